@@ -1,0 +1,79 @@
+"""The batch record as typed, frozen records.  Amounts as written; arithmetic lives in `quantities`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.errors import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the formula.  `amount` is (low, high) in the formula's unit; equal for a plain number; None if unknown."""
+
+    name: str
+    amount: tuple[float, float] | None = None
+    rest: bool = False                     # "rest": what is left to 100 %
+    phase: str | None = None               # water | oil | cool-down
+    strength: float | None = None          # % active of a solution, as said on this line
+    lot: str | None = None
+    own: Mapping[str, Any] = field(default_factory=dict)   # an unknown ingredient's own facts: is, hlb, required_hlb, ...
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    lines: tuple[Line, ...] = ()
+    unit: str | None = None                # percent | g | kg | oz | lb | part | ml ; None: to be worked out
+    complete: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One observed line: the maker's words and when (as said)."""
+
+    what: str
+    when: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    what: str
+    changed: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something the maker should know about how their record was read."""
+
+    about: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch record.  Temperatures in C, masses in g, times in minutes once read; text where no unit is known."""
+
+    name: str = ""
+    kind: str | None = None                # oil-in-water | water-in-oil | anhydrous | surfactant | gel
+    wanted: str | None = None
+    complaint: str | None = None
+    made: str | None = None
+    batch_size: float | None = None        # g
+    scale_step: float | None = None        # g
+    formula: Formula = field(default_factory=Formula)
+    process: Mapping[str, Any] = field(default_factory=dict)
+    measured: Mapping[str, Any] = field(default_factory=dict)
+    observed: tuple[Seen, ...] = ()
+    worked_before: bool | None = None
+    changed: tuple[str, ...] = ()
+    tried: tuple[Tried, ...] = ()
+    storage: Mapping[str, Any] = field(default_factory=dict)
+    water: str | None = None
+    answers: Mapping[str, Any] = field(default_factory=dict)
+    notes: str | None = None
+    known: Mapping[str, Any] | None = None
+    file: str = ""
+    remarks: tuple[Remark, ...] = ()

@@ -1,0 +1,128 @@
+"""The forms of all knowledge files, said once: for checking, for near-miss suggestions, for JSON Schema."""
+
+from __future__ import annotations
+
+from advisor.knowledge.forms import Anything, Either, Flag, Form, Lazy, Many, Map, Number, Open, Text
+
+STRENGTHS = ("certain", "strong", "fair", "slight")
+TIMES = ("immediately", "on-cooling", "next-day", "days", "weeks", "months")
+KINDS = ("oil-in-water", "water-in-oil", "anhydrous", "surfactant", "gel")
+EFFORTS = ("glance", "minute", "strip", "hour", "day")
+FIX_EFFORTS = ("step", "weighing", "buying", "remaking")
+VERDICTS = ("use", "wait", "rescue", "discard", "unsure")
+
+TEXT = Text()
+IDENT = Text(ident=True)
+TEXTS = Many(TEXT, single=True)
+SOURCE = Many(TEXT, single=True, help="a key of rules/sources.yaml, common practice or from memory")
+NUMBER = Number()
+FIGURE = Map({"is": NUMBER, "from": NUMBER, "to": NUMBER, "source": SOURCE, "note": TEXT}, needs=("source",),
+             help="a figure such as {is: 15, from: 14, to: 16, source: key}")
+WORDS_OF_TIME = Many(Text(choices=TIMES), single=True)
+
+CONDITION = Lazy("condition", lambda: _CONDITION)
+_CONDITION = Map(
+    {
+        "finding": IDENT, "symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT,
+        "is": Many(Either((TEXT, NUMBER)), single=True), "has": TEXT, "listed": TEXT, "quantity": IDENT, "above": NUMBER,
+        "below": NUMBER, "full": NUMBER, "between": Many(NUMBER, least=2), "margin": Number(low=0),
+        "kind": Many(Text(choices=KINDS), single=True), "all": Many(CONDITION, least=1), "any": Many(CONDITION, least=1),
+        "not": CONDITION,
+    },
+    one_of=("finding", "symptom", "answer", "tried", "has", "listed", "quantity", "kind", "all", "any", "not"),
+    help="a condition such as {finding: some-id}",
+)
+
+_EMULSIFIER = Map(
+    {
+        "favours": Text(choices=("oil-in-water", "water-in-oil", "either")),
+        "charge": Text(choices=("nonionic", "anionic", "cationic", "amphoteric")),
+        "alone": Text(choices=("complete", "partner", "helper")), "judged_by": Text(choices=("hlb", "level")),
+        "hlb": FIGURE, "oil_limit": FIGURE, "oil_per_part": FIGURE, "ph": FIGURE, "salt_limit": FIGURE,
+    },
+    needs=("favours", "charge", "alone", "judged_by"),
+)
+_FIGURE_FIELDS = ("level", "maximum", "required_hlb", "required_hlb_wo", "melting", "ph", "own_ph", "salt_limit",
+                  "max_temperature", "density", "heat_capacity")
+INGREDIENT = Map(
+    {
+        "inci": TEXT, "names": TEXTS, "is": Many(IDENT, single=True), "phase": Text(choices=("water", "oil", "cool-down")),
+        "state": Text(choices=("liquid", "soft", "solid", "powder")), "purpose": TEXT, "emulsifier": _EMULSIFIER,
+        **dict.fromkeys(_FIGURE_FIELDS, FIGURE), "maximum_rule": TEXT,
+        "solid_fat": Map({"at": Open(Number(0, 100)), "source": SOURCE, "note": TEXT}, needs=("at", "source")),
+        "shares": Open(FIGURE),
+        "acid": Map({"molar_mass": Number(1), "protons": Number(1, 10, whole=True), "pka": FIGURE, "fatty": Flag(), "source": SOURCE},
+                    needs=("molar_mass", "protons", "pka", "source")),
+        "alkali": Map({"molar_mass": Number(1), "equivalents": Number(1, 10, whole=True), "source": SOURCE},
+                      needs=("molar_mass", "equivalents", "source")),
+        "parts": Many(Map({"inci": TEXT, "share": FIGURE}, needs=("inci", "share"))),
+        "cautions": Many(IDENT, single=True), "note": TEXT, "sources": SOURCE, "stands_for": IDENT,
+    },
+    needs=("inci", "is", "phase", "state", "purpose"),
+)
+_CLASS = Map({"id": IDENT, "title": TEXT, "under": Many(IDENT, single=True), "words": TEXTS, "density": FIGURE,
+              "heat_capacity": FIGURE, "shares": Open(FIGURE)}, needs=("id", "title"))
+_SYMPTOM = Map({"id": IDENT, "title": TEXT, "family": IDENT, "under": IDENT, "wordings": Many(TEXT, least=4), "look": TEXT,
+                "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
+_CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS}, needs=("id", "label"))
+_QUESTION = Map(
+    {
+        "id": IDENT, "text": TEXT, "why": TEXT, "kind": Text(choices=("choice", "number", "text")), "effort": Text(choices=EFFORTS),
+        "choices": Many(_CHOICE), "unit": TEXT, "reads": TEXT, "how": TEXT, "test": Flag(), "steps": TEXTS, "when": CONDITION,
+        "unsure": Text(choices=("seldom", "sometimes", "often")), "tells": Open(TEXT), "cautions": Many(IDENT, single=True),
+        "sources": SOURCE,
+    },
+    needs=("id", "text", "why", "kind", "effort"),
+)
+_FINDING = Map({"id": IDENT, "says": TEXT, "when": CONDITION, "because": TEXT, "sources": SOURCE}, needs=("id", "says", "when", "sources"))
+_EVIDENCE = Map({"id": IDENT, "when": CONDITION, "strength": Text(choices=STRENGTHS), "says": TEXT, "group": TEXT, "source": SOURCE},
+                needs=("id", "when", "strength", "says", "source"))
+_CHANGE = Map({"do": Text(choices=("add", "raise", "lower", "remove", "replace", "pair")), "target": TEXT,
+               "new": Many(TEXT, single=True), "quantity": IDENT, "reaches": Either((NUMBER, TEXT)), "level": Number(0, 100),
+               "balance": TEXT}, needs=("do",))
+_FIX = Map({"id": IDENT, "title": TEXT, "effort": Text(choices=FIX_EFFORTS), "changes": Many(_CHANGE, single=True),
+            "process": Open(Either((TEXT, NUMBER, Flag()))), "steps": TEXTS, "feel": TEXT, "when": CONDITION, "sources": SOURCE},
+           needs=("id", "title", "effort"))
+CAUSE = Map(
+    {
+        "format": Number(1, 1), "id": IDENT, "title": TEXT, "family": IDENT, "part_of": Either((IDENT, Anything())), "because": TEXT,
+        "commonness": Text(choices=("common", "usual", "rare")), "forward": Flag(),
+        "explains": Many(Map({"symptom": IDENT, "strength": Text(choices=STRENGTHS[1:]), "seen": WORDS_OF_TIME}, needs=("symptom", "strength")), least=1),
+        "for": Many(_EVIDENCE, least=1), "against": Many(_EVIDENCE, least=1), "exceptions": TEXTS, "fixes": Many(_FIX, least=1),
+        "fate": Map({"verdict": Text(choices=VERDICTS), "because": TEXT, "steps": TEXTS, "until": TEXT}, needs=("verdict", "because")),
+        "proof": TEXT, "proof_test": IDENT, "cautions": Many(IDENT, single=True), "sources": SOURCE,
+        "examples": Many(Map({"says": TEXT, "leads": Flag(), "instead": IDENT, "batch": Anything()}, needs=("says", "leads", "batch")), least=2),
+    },
+    needs=("format", "id", "title", "family", "because", "commonness", "explains", "for", "against", "fixes", "fate", "proof",
+           "sources", "examples"),
+)
+_CAUTION = Map({"id": IDENT, "says": TEXT, "when": CONDITION, "sources": SOURCE}, needs=("id", "says"))
+_QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sources": SOURCE, "source": SOURCE, "share_of": TEXT, "note": TEXT},
+                needs=("id", "title", "unit", "formula"))
+_RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "viscosity": FIGURE, "words": TEXTS, "suits": TEXT},
+            needs=("id", "title", "rank", "viscosity", "words"))
+_SOURCE = Map({k: TEXT for k in ("title", "author", "year", "where", "url", "kind", "extent", "note")}, needs=("title",))
+_FORMAT = {"format": Number(1, 1)}
+
+
+def _file(**keys: Form) -> Map:
+    return Map({**_FORMAT, **keys}, needs=("format", *keys))
+
+
+# Which form a file has, by the first part of its path under rules/.
+FORMS: dict[str, Map] = {
+    "ingredients": _file(ingredients=Many(INGREDIENT)),
+    "classes.yaml": _file(classes=Many(_CLASS)),
+    "symptoms.yaml": _file(symptoms=Many(_SYMPTOM)),
+    "questions": _file(questions=Many(_QUESTION)),
+    "findings": _file(findings=Many(_FINDING)),
+    "causes": CAUSE,
+    "cautions.yaml": _file(cautions=Many(_CAUTION)),
+    "quantities.yaml": _file(quantities=Many(_QUANTITY)),
+    "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
+    "sources.yaml": _file(sources=Open(_SOURCE)),
+    "words.yaml": _file(synonyms=Anything(), negations=Anything(), history=Anything(), times=Anything()),
+    "weights.yaml": Map({**_FORMAT, "evidence": Open(NUMBER), "explains": Open(NUMBER), "prior": Open(NUMBER), "adjust": Open(NUMBER),
+                         "standing": Open(NUMBER), "effort": Open(NUMBER), "unsure": Open(NUMBER), "note": TEXT},
+                        needs=("format", "evidence", "explains", "prior", "adjust", "standing", "effort", "unsure")),
+}

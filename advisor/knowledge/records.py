@@ -1,0 +1,325 @@
+"""Frozen records of everything the knowledge holds.  Shapes and units only; loading is `load`, meaning is elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from advisor.errors import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number with its honest range and the keys of its sources (`common practice`, `from memory` or rules/sources)."""
+
+    low: float
+    high: float
+    best: float
+    sources: tuple[str, ...]
+
+    def __contains__(self, value: float) -> bool:
+        return self.low <= value <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    key: str
+    title: str
+    author: str = ""
+    year: str = ""
+    where: str = ""
+    url: str = ""
+    kind: str = ""
+    extent: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class IngredientClass:
+    """A class of ingredients; `ancestors` holds its parents, their parents and itself."""
+
+    id: str
+    title: str
+    ancestors: frozenset[str]
+    words: tuple[str, ...] = ()
+    density: Figure | None = None          # g/mL
+    heat_capacity: Figure | None = None    # J/(g K)
+    shares: Mapping[str, Figure] = field(default_factory=dict)   # % of the material that is water, salt, ...
+
+
+@dataclass(frozen=True, slots=True)
+class Emulsifier:
+    """How a material emulsifies.  `alone`: complete (holds by itself), partner (needs a mate), helper (never the emulsifier)."""
+
+    favours: str                           # oil-in-water | water-in-oil | either
+    charge: str                            # nonionic | anionic | cationic | amphoteric
+    alone: str                             # complete | partner | helper
+    judged_by: str                         # hlb | level
+    hlb: Figure | None = None
+    oil_limit: Figure | None = None        # % of the product that may be oil at the usual level
+    oil_per_part: Figure | None = None     # parts of oil one part holds
+    ph: Figure | None = None
+    salt_limit: Figure | None = None       # % electrolyte in the product
+
+
+@dataclass(frozen=True, slots=True)
+class Acid:
+    """A material that takes alkali; `molar_mass` is g per mole, `protons` equivalents per mole."""
+
+    molar_mass: float
+    protons: int
+    pka: Figure
+    fatty: bool
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Alkali:
+    molar_mass: float
+    equivalents: int
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of a blend; share in % of the blend."""
+
+    inci: str
+    share: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    """What is known of one INCI name (or of a bare class word, then `stands_for` names the class)."""
+
+    inci: str
+    names: tuple[str, ...]
+    classes: frozenset[str]                # with all ancestors
+    phase: str                             # water | oil | cool-down
+    state: str                             # liquid | soft | solid | powder (at 20 to 25 C)
+    purpose: str = ""
+    stands_for: str | None = None
+    emulsifier: Emulsifier | None = None
+    level: Figure | None = None            # usual % of the product
+    maximum: Figure | None = None          # legal limit, % of a leave-on product
+    maximum_rule: str = ""                 # which law, which entry, for what
+    required_hlb: Figure | None = None
+    required_hlb_wo: Figure | None = None
+    melting: Figure | None = None          # C
+    solid_fat: tuple[tuple[float, float], ...] = ()   # (C, % solid)
+    solid_fat_sources: tuple[str, ...] = ()
+    ph: Figure | None = None               # works in
+    own_ph: Figure | None = None
+    salt_limit: Figure | None = None       # % electrolyte in the product at which it begins to fail
+    max_temperature: Figure | None = None  # C
+    density: Figure | None = None          # g/mL
+    heat_capacity: Figure | None = None    # J/(g K)
+    shares: Mapping[str, Figure] = field(default_factory=dict)
+    acid: Acid | None = None
+    alkali: Alkali | None = None
+    parts: tuple[Part, ...] = ()
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+    sources: tuple[str, ...] = ()
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Symptom:
+    """What a maker sees.  `under` names a broader symptom; `family` the complaint it belongs to."""
+
+    id: str
+    title: str
+    family: str
+    under: str | None
+    wordings: tuple[str, ...]
+    look: str = ""                         # how to tell it from its look-alikes
+    fine: bool = False                     # no complaint at all ("it looks right")
+    sources: tuple[str, ...] = ()
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    id: str
+    label: str
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A question or (with `test`) a bench test.  `reads` is the field of the batch record that already answers it."""
+
+    id: str
+    text: str
+    why: str
+    kind: str                              # choice | number | text | symptom
+    effort: str                            # glance | minute | strip | hour | day
+    choices: tuple[Choice, ...] = ()
+    unit: str = ""
+    reads: str = ""
+    how: str = ""
+    test: bool = False
+    steps: tuple[str, ...] = ()
+    when: Condition | None = None          # asked only if this is not "no"
+    unsure: str = "seldom"                 # seldom | sometimes | often: chance that a maker does not know
+    tells: Mapping[str, str] = field(default_factory=dict)   # choice id: what that result means
+    cautions: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Atom:
+    """One testable statement.  `about` is finding | answer | symptom | class | listed | quantity | kind."""
+
+    about: str
+    name: str
+    words: tuple[str, ...] = ()            # answer choices, symptom times, or batch kinds
+    edge: tuple[float, ...] = ()           # quantity: (none_at, full_at) for above/below, (low, high, margin) for between
+    form: str = ""                         # quantity: above | below | between
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """all, any or not over conditions."""
+
+    kind: str
+    of: tuple[Condition, ...]
+
+
+Condition = Atom | Group
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    id: str
+    says: str
+    when: Condition
+    sources: tuple[str, ...]
+    because: str = ""
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One piece of evidence of a cause.  `strength` is certain | strong | fair | slight; `against` turns its sign."""
+
+    id: str
+    says: str
+    when: Condition
+    strength: str
+    against: bool
+    group: str
+    sources: tuple[str, ...]
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a fix does to the formula.
+
+    `do`: add | raise | lower | remove | replace | pair.  `target` (add, raise, lower, remove, replace) is an INCI name or a class id;
+    `new` (replace, pair) the INCI name that comes in (pair: both).  The amount is solved until `quantity` reaches `reaches`
+    (or `level` % is set outright); the balance is taken from `source_line` (a class id or INCI name; "water" by default).
+    """
+
+    do: str
+    target: str
+    new: tuple[str, ...] = ()
+    quantity: str = ""
+    reaches: float | str | None = None     # a number, or a word that the planner knows: wanted-rung, required-hlb, usual-level
+    level: float | None = None
+    balance: str = "water"
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    id: str
+    title: str
+    effort: str                            # step | weighing | buying | remaking
+    changes: tuple[Change, ...] = ()
+    process: Mapping[str, Any] = field(default_factory=dict)   # batch field (process.mixer) : new value
+    steps: tuple[str, ...] = ()
+    feel: str = ""
+    when: Condition | None = None          # offered only if this is yes
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CardFate:
+    verdict: str                           # use | wait | rescue | discard | unsure
+    because: str
+    steps: tuple[str, ...] = ()
+    until: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Explains:
+    symptom: str
+    strength: str
+    when: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A tiny batch record for a card: `leads` says whether the cause must lead or must not be likely."""
+
+    says: str
+    leads: bool
+    batch: Mapping[str, Any]
+    instead: str = ""
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    id: str
+    title: str
+    family: str
+    because: str
+    commonness: str                        # common | usual | rare
+    part_of: str | None
+    explains: tuple[Explains, ...]
+    evidence: tuple[Evidence, ...]
+    exceptions: tuple[str, ...]
+    fixes: tuple[Fix, ...]
+    fate: CardFate
+    proof: str
+    proof_test: str
+    forward: bool                          # holds as a risk before anything is seen
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+    examples: tuple[Example, ...]
+    place: Place | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    id: str
+    says: str
+    when: Condition | None = None          # shown when this is yes
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityCard:
+    """Title, unit and formula of a quantity.  `share_of` names a class (or a share word) that Python sums generically."""
+
+    id: str
+    title: str
+    unit: str
+    formula: str
+    sources: tuple[str, ...]
+    share_of: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    id: str
+    title: str
+    rank: int
+    viscosity: Figure                      # mPa.s at 20 to 25 C
+    words: tuple[str, ...]
+    suits: str = ""
