@@ -1,0 +1,204 @@
+"""Commands and options; results to exit codes.  The only module that exits."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from advisor import __version__
+from advisor.errors import InputError
+
+OK, FAULT, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+class _Group(click.Group):
+    """Turns our errors into one clear message and the right exit code."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        kwargs["standalone_mode"] = False
+        try:
+            sys.exit(super().main(*args, **kwargs) or OK)
+        except InputError as error:
+            for problem in error.problems:
+                click.echo(str(problem), err=True)
+            sys.exit(WRONG_INPUT)
+        except click.exceptions.Abort:
+            click.echo("Interrupted.", err=True)
+            sys.exit(INTERRUPTED)
+        except KeyboardInterrupt:
+            click.echo("Interrupted.", err=True)
+            sys.exit(INTERRUPTED)
+        except click.ClickException as error:
+            error.show()
+            sys.exit(WRONG_INPUT)
+        except BrokenPipeError:
+            sys.stderr.close()
+            sys.exit(OK)
+
+
+def _version(context: click.Context, _parameter: click.Parameter, wanted: bool) -> None:
+    if wanted and not context.resilient_parsing:
+        from advisor.engine import engine_name
+
+        click.echo(f"advisor {__version__}, rules by {engine_name()}")
+        context.exit()
+
+
+@click.group(cls=_Group, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option("--version", is_flag=True, callback=_version, expose_value=False, is_eager=True, help="Version, and which engine reads the rules.")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Find out why a batch of lotion, cream or butter failed, and what to weigh out next time.
+
+    Start with: advisor diagnose my-batch.yaml
+    """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object; implies --no-ask.")
+_plain = click.option("--plain", is_flag=True, help="One fact a line, no colour, no drawing.")
+
+
+@main.command()
+@click.argument("batch", required=False)
+@click.option("--no-ask", is_flag=True, help="Answer from what the record says; ask nothing.")
+@_json
+@_plain
+def diagnose(batch: str | None, no_ask: bool, as_json: bool, plain: bool) -> int:
+    """Say why BATCH (a record, a CSV, a pasted list, or - for standard input) failed, and write the fix list.
+
+    Example: advisor diagnose cases/demo-heel-cream.yaml --no-ask
+    """
+    from advisor.knowledge.load import load_knowledge
+    from advisor.outcome import diagnose as run
+
+    asks = not (no_ask or as_json or plain) and sys.stdin.isatty() and sys.stdout.isatty()
+    if asks and batch != "-":
+        from advisor.screens.talk import talk
+
+        return talk(batch, load_knowledge())
+    if batch is None:
+        raise click.UsageError("Name a batch record, a CSV or a pasted list (or - for standard input); without a terminal nothing is asked.")
+    from advisor.batch.reading import read_batch
+
+    record = read_batch(batch)
+    knowledge = load_knowledge()
+    _print_outcome(run(record, knowledge), knowledge, as_json, plain)
+    return OK
+
+
+def _print_outcome(outcome: Any, knowledge: Any, as_json: bool, plain: bool) -> None:
+    from advisor.screens import lines, terminal
+
+    if as_json:
+        from advisor.screens.data import outcome_data
+
+        _echo_json(outcome_data(outcome, knowledge))
+        return
+    blocks = [*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)]
+    if plain or not sys.stdout.isatty():
+        click.echo(terminal.plain_text(blocks))
+    else:
+        terminal.show(blocks)
+    for remark in outcome.remarks:
+        click.echo(f"Remark, {terminal.safe(remark.about)}: {terminal.safe(remark.says)}", err=True)
+
+
+def _echo_json(data: Any) -> None:
+    click.echo(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+@main.command()
+@click.argument("folder", type=click.Path())
+@_json
+@_plain
+def score(folder: str, as_json: bool, plain: bool) -> int:
+    """Say how often the advisor is right on the cases of FOLDER.
+
+    Example: advisor score cases
+    """
+    from advisor.knowledge.load import load_knowledge
+    from advisor.scoring import score as run
+
+    found = run(Path(folder), load_knowledge())
+    if as_json:
+        _echo_json(found)
+        return OK
+    click.echo(f"{found['cases']} cases: {found['faults']} faults, {found['controls']} sound formulas")
+    for key, title in (("first", "right first"), ("first_three", "in the first three"), ("any_listed_in_three", "any listed cause in the first three")):
+        s = found[key]
+        click.echo(f"{title}: {s['n']} ({s['share']}; 95 % Wilson interval {s['low']} to {s['high']})")
+    click.echo(f"sound formulas accused: {', '.join(found['accused_controls']) or 'none'}; without an answer: {found['abstained']}")
+    for miss in found["misses"]:
+        click.echo(f"missed {miss['id']}: wanted {miss['wanted']}, got {', '.join(miss['got']) or 'nothing'}")
+    return OK
+
+
+@main.group()
+def rules() -> None:
+    """Look at the knowledge and check it."""
+
+
+@rules.command("check")
+@click.option("--folder", type=click.Path(file_okay=False), help="A folder of rules other than the built-in one.")
+@_json
+@_plain
+def rules_check(folder: str | None, as_json: bool, plain: bool) -> int:
+    """Check every card: its form, its words, its sources, its examples.
+
+    Example: advisor rules check
+    """
+    from advisor.knowledge.audit import audit
+
+    cards, problems = audit(Path(folder) if folder else None)
+    if as_json:
+        _echo_json({"format": 1, "cards": cards, "problems": [
+            {"file": p.place.file, "line": p.place.line, "column": p.place.column, "check": p.check, "says": p.says, "mend": p.mend}
+            for p in problems]})
+    else:
+        for problem in problems:
+            click.echo(str(problem))
+        click.echo(f"{cards} cards, {len(problems)} problems")
+    return WRONG_INPUT if problems else OK
+
+
+@rules.command("schema")
+@click.argument("kind")
+def rules_schema(kind: str) -> int:
+    """Write the JSON Schema of one KIND of file (causes, ingredients, questions, ...), for an editor.
+
+    Example: advisor rules schema causes
+    """
+    from advisor.knowledge.card_forms import FORMS
+    from advisor.knowledge.forms import json_schema
+
+    known = {k.removesuffix(".yaml"): f for k, f in FORMS.items()}
+    if kind not in known:
+        raise click.UsageError(f"No form is called {kind!r}. Known: {', '.join(known)}.")
+    _echo_json(json_schema(known[kind], f"rules/{kind}"))
+    return OK
+
+
+@main.command()
+@click.argument("name")
+@_json
+@_plain
+def ingredient(name: str, as_json: bool, plain: bool) -> int:
+    """Say what is known of an ingredient NAME, with sources.
+
+    Example: advisor ingredient "cetyl alcohol"
+    """
+    from advisor.knowledge.load import load_knowledge
+    from advisor.screens.shelf import ingredient_data, ingredient_lines
+
+    data = ingredient_data(name, load_knowledge())
+    if as_json:
+        _echo_json(data)
+    else:
+        click.echo("\n".join(ingredient_lines(data)))
+    return OK

@@ -1,0 +1,90 @@
+"""One consultation of the rules: facts in, firings out, with the degree to which each rule fired."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from advisor.engine import Engine, make_engine
+from advisor.engine.clauses import Clause, clauses_of, finding_order
+from advisor.facts import UNKNOWN, Degree, atom_degrees
+from advisor.knowledge.conditions import atom_key, atoms
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Atom
+from advisor.situation import Situation
+
+
+@dataclass(frozen=True, slots=True)
+class Fired:
+    """A rule that fired: how far (0..1), and the literals that made it fire best."""
+
+    rule: str
+    degree: float
+    literals: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Consultation:
+    """What one run concluded: rules by name, findings, and the degrees of every atom."""
+
+    fired: Mapping[str, Fired]
+    findings: Mapping[str, Degree]
+    atoms: Mapping[str, Degree]
+
+
+class RuleBase:
+    """The knowledge compiled once for as many consultations as one likes."""
+
+    def __init__(self, knowledge: Knowledge, plain: bool = False) -> None:
+        self.knowledge = knowledge
+        self.clauses: list[Clause] = clauses_of(knowledge.findings, knowledge.causes)
+        self.atoms: dict[str, Atom] = {}
+        for finding in knowledge.findings.values():
+            self.atoms.update((atom_key(a), a) for a in atoms(finding.when))
+        for cause in knowledge.causes.values():
+            for piece in cause.evidence:
+                self.atoms.update((atom_key(a), a) for a in atoms(piece.when))
+        self.order = finding_order(knowledge.findings)
+        self.engine: Engine = make_engine(self.clauses, plain)
+
+    def consult(self, situation: Situation) -> Consultation:
+        """Run the rules on one situation."""
+        known = atom_degrees(self.atoms, situation, self.knowledge)
+        literals = [f"+{k}" for k, d in known.items() if d.yes > 0] + [f"-{k}" for k, d in known.items() if d.no > 0]
+        degrees = {f"+{k}": d.yes for k, d in known.items()} | {f"-{k}": d.no for k, d in known.items()}
+        by_rule: dict[str, list[tuple[str, ...]]] = {}
+        for rule, used in self.engine.run(literals):
+            by_rule.setdefault(rule, []).append(used)
+        findings: dict[str, Degree] = {}
+        for name in self.order:
+            yes = _best(by_rule.get(name, ()), degrees)
+            no = _best(by_rule.get(f"{name} (not)", ()), degrees)
+            findings[name] = Degree(yes[0], no[0])
+            degrees[f"+finding {name}"], degrees[f"-finding {name}"] = yes[0], no[0]
+        fired = {}
+        for rule, alternatives in by_rule.items():
+            degree, used = _best(alternatives, degrees)
+            if degree > 0:
+                fired[rule] = Fired(rule, degree, used)
+        return Consultation(fired, findings, known)
+
+
+def rule_base(knowledge: Knowledge) -> RuleBase:
+    """The compiled rules of this knowledge, compiled at the first call."""
+    found: RuleBase | None = knowledge.index.get("rule base")
+    if found is None:
+        found = knowledge.index["rule base"] = RuleBase(knowledge)
+    return found
+
+
+def _best(alternatives: list[tuple[str, ...]] | tuple[()], degrees: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:
+    """The alternative that holds furthest; ties go to the first in the alphabet, so that no order matters."""
+    best: tuple[float, tuple[str, ...]] = (0.0, ())
+    for used in sorted(alternatives):
+        degree = min(degrees.get(literal, 0.0) for literal in used)
+        if degree > best[0]:
+            best = (degree, used)
+    return best
+
+
+__all__ = ["UNKNOWN", "Consultation", "Fired", "RuleBase", "rule_base"]

@@ -1,0 +1,163 @@
+"""Ranking the causes: for and against, standing, what each explains, what stays unexplained, which causes act together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from advisor.batch.model import Batch
+from advisor.certainty import Weight, certainty, total
+from advisor.consultation import Consultation, rule_base
+from advisor.facts import is_under
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Cause, Explains
+from advisor.situation import Sign, Situation, assess
+
+SETTLED, LIKELY, POSSIBLE, RULED_OUT = "settled", "likely", "possible", "ruled out"
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One piece of evidence that counted: its rule, words, strength, facts, source and weight in log-odds."""
+
+    rule: str
+    says: str
+    strength: str
+    facts: tuple[str, ...]
+    source: tuple[str, ...]
+    weight: float
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A cause as it stands for one batch."""
+
+    cause: Cause
+    log_odds: float
+    certainty: float
+    standing: str
+    explains: tuple[str, ...]
+    reasons: tuple[Reason, ...]            # for, strongest first
+    doubts: tuple[Reason, ...]             # against, strongest first
+    contradiction: bool = False            # certain evidence both ways
+    stepped_back: bool = False
+
+    @property
+    def id(self) -> str:
+        return self.cause.id
+
+
+@dataclass(frozen=True, slots=True)
+class Examination:
+    """Everything concluded on one batch before fate, fixes and questions."""
+
+    situation: Situation
+    consultation: Consultation
+    ranked: tuple[Ranked, ...]             # every cause, best first
+    unexplained: tuple[str, ...]           # symptoms that the leader does not explain
+    partner: str | None                    # the cause that explains what the leader leaves
+
+    @property
+    def shown(self) -> tuple[Ranked, ...]:
+        """Causes worth showing: what stands, then what was ruled out by evidence."""
+        return tuple(r for r in self.ranked if r.standing != RULED_OUT or r.doubts or r.reasons)
+
+    @property
+    def leader(self) -> Ranked | None:
+        return self.ranked[0] if self.ranked and self.ranked[0].standing != RULED_OUT else None
+
+
+def examine(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Examination:
+    """The whole road from record to ranked causes; `with_signs=False` runs it forward, as before making."""
+    situation = assess(batch, knowledge, with_signs)
+    return rank(situation, rule_base(knowledge).consult(situation), knowledge)
+
+
+def rank(situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Examination:
+    """Weigh every cause of the knowledge against what was concluded."""
+    first = [_weigh(cause, situation, consultation, knowledge) for cause in knowledge.causes.values()]
+    ranked = sorted(_step_back(first, knowledge), key=lambda r: (-r.log_odds, r.id))
+    seen = list(dict.fromkeys(s.symptom for s in situation.complaints))
+    left: tuple[str, ...] = ()
+    partner = None
+    if ranked and ranked[0].standing != RULED_OUT:
+        left = tuple(s for s in seen if s not in ranked[0].explains)
+        partner = next((r.id for r in ranked[1:] if r.standing in (SETTLED, LIKELY, POSSIBLE) and set(left) & set(r.explains)), None)
+    return Examination(situation, consultation, tuple(ranked), left, partner)
+
+
+def standing(value: float, knowledge: Knowledge) -> str:
+    """The word for a certainty."""
+    edges = knowledge.weights.standing
+    return next((word for word in (SETTLED, LIKELY, POSSIBLE) if value >= edges[word]), RULED_OUT)
+
+
+def _weigh(cause: Cause, situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Ranked:
+    w = knowledge.weights
+    weights = [Weight("prior", w.prior[cause.commonness])]
+    explained, why = _explained(cause, situation, knowledge)
+    reasons, doubts = list(why), []
+    weights += [Weight(r.group, r.weight) for r in why]
+    if situation.complaints:
+        if not explained:
+            weights.append(Weight("seen", w.adjust["explains-nothing-seen"]))
+    else:
+        weights.append(Weight("seen", w.adjust["nothing-seen" if cause.forward else "risk-only"]))
+    for piece in cause.evidence:
+        rule = f"{cause.id}/{piece.id}"
+        fired = consultation.fired.get(rule)
+        if fired is None:
+            continue
+        value = w.evidence[piece.strength] * fired.degree * (-1 if piece.against else 1)
+        weights.append(Weight(piece.group, value))
+        (doubts if piece.against else reasons).append(
+            Reason(rule, piece.says, piece.strength, fired.literals, piece.sources, value, piece.group))
+    log_odds = total(weights)
+    sure = certainty(log_odds)
+    both = any(r.strength == "certain" for r in reasons) and any(r.strength == "certain" for r in doubts)
+    return Ranked(cause, log_odds, sure, standing(sure, knowledge), explained, tuple(sorted(reasons, key=lambda r: (-r.weight, r.rule))),
+                  tuple(sorted(doubts, key=lambda r: (r.weight, r.rule))), both)
+
+
+def _explained(cause: Cause, situation: Situation, knowledge: Knowledge) -> tuple[tuple[str, ...], list[Reason]]:
+    """The observed symptoms that this cause explains, and one reason for each."""
+    explained: list[str] = []
+    reasons: list[Reason] = []
+    w = knowledge.weights
+    for sign in situation.complaints:
+        best = max((e for e in cause.explains if _covers(e, sign, knowledge)), key=lambda e: w.explains[e.strength], default=None)
+        narrow = None if best else next((e for e in cause.explains if is_under(e.symptom, sign.symptom, knowledge)), None)
+        entry = best or narrow
+        if entry is None:
+            continue
+        if sign.symptom not in explained:
+            explained.append(sign.symptom)
+        value = w.explains[entry.strength] * (1.0 if sign.full and best else w.adjust["unlikely-heard"])
+        title = knowledge.symptoms[sign.symptom].title
+        family = knowledge.symptoms[sign.symptom].family
+        reasons.append(Reason(f"{cause.id}/explains/{entry.symptom}", f"It explains what was seen: {title[0].lower()}{title[1:]}.",
+                              entry.strength, (f"+symptom {sign.symptom}",), cause.sources, value, f"seen:{family}"))
+    return tuple(explained), reasons
+
+
+def _covers(entry: Explains, sign: Sign, knowledge: Knowledge) -> bool:
+    if not is_under(sign.symptom, entry.symptom, knowledge):
+        return False
+    return not entry.when or sign.when is None or sign.when in entry.when
+
+
+def _step_back(ranked: list[Ranked], knowledge: Knowledge) -> list[Ranked]:
+    """Explaining away, once: a cause with only the symptom in its favour steps back where another has more than that."""
+    backed = {s for r in ranked if _has_more(r) and r.standing in (SETTLED, LIKELY) for s in r.explains}
+    out = []
+    for r in ranked:
+        if r.explains and not _has_more(r) and set(r.explains) & backed:
+            log_odds = r.log_odds + knowledge.weights.adjust["stepped-back"]
+            sure = certainty(log_odds)
+            r = replace(r, log_odds=log_odds, certainty=sure, standing=standing(sure, knowledge), stepped_back=True)
+        out.append(r)
+    return out
+
+
+def _has_more(r: Ranked) -> bool:
+    return any(not reason.group.startswith("seen:") for reason in r.reasons)

@@ -1,0 +1,114 @@
+"""The adapter to durable_rules: the only module that knows it, and the fence round what it does wrongly.
+
+Only equality of short words crosses the border.  Each literal gets a code; codes are spread over shards so that few tests
+stand side by side, and a literal that many clauses share gets several codes, so that no limit of the engine is reached.
+Clauses are split into rule sets run in order; conclusions are carried from one to the next.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import durable_rules_engine as native
+
+from advisor.engine.clauses import Clause
+from advisor.engine.matcher import Firing
+
+SHARD = 100          # distinct tests side by side (the engine hangs above 512)
+SHARED = 150         # clauses on one and the same condition (the engine dies at 256)
+CHUNK = 800          # clauses in one rule set (the engine takes 4096)
+_SID = "s"
+_WARM = {"k": "warm", "l": "warm", "id": "warm", "sid": _SID}
+
+
+@dataclass(slots=True)
+class _RuleSet:
+    """One compiled rule set with the codes of its literals."""
+
+    handle: Any
+    clauses: Sequence[Clause]
+    codes: dict[str, list[int]] = field(default_factory=dict)
+
+
+class DurableEngine:
+    """Runs clauses through the engine's C module: no threads, one session at a time, state deleted after each."""
+
+    name = "durable_rules"
+
+    def __init__(self, clauses: Sequence[Clause]) -> None:
+        self._lock = threading.Lock()
+        self._sets = [_compile(index, clauses[start:start + CHUNK]) for index, start in enumerate(range(0, len(clauses), CHUNK))]
+
+    def run(self, literals: Iterable[str]) -> frozenset[Firing]:
+        """Every (rule, literals) that fires; the same set as the plain matcher gives."""
+        known = set(literals)
+        fired: set[Firing] = set()
+        with self._lock:
+            for rule_set in self._sets:
+                fired |= _consult(rule_set, known)
+        return frozenset(fired)
+
+    def __del__(self) -> None:
+        for rule_set in getattr(self, "_sets", ()):
+            native.delete_ruleset(rule_set.handle)
+
+
+def _compile(index: int, clauses: Sequence[Clause]) -> _RuleSet:
+    uses: Counter[str] = Counter()
+    codes: dict[str, list[int]] = {}
+    count = 0
+    rules: dict[str, Any] = {"warm": {"all": [{"c0": {"$and": [{"k": "warm"}, {"l": "warm"}]}}]}}
+    for number, clause in enumerate(clauses):
+        tests = []
+        for position, literal in enumerate(clause.literals):
+            if uses[literal] % SHARED == 0:
+                codes.setdefault(literal, []).append(count)
+                count += 1
+            uses[literal] += 1
+            code = codes[literal][-1]
+            tests.append({f"c{position}": {"$and": [{"k": f"k{code // SHARD}"}, {"l": f"l{code}"}]}})
+        rules[f"r{number}"] = {"all": tests}
+    try:
+        handle = native.create_ruleset(f"advisor{index}", json.dumps(rules))
+    except Exception as error:
+        raise RuntimeError(f"the rule engine refused the rules around {clauses[0].rule!r} to {clauses[-1].rule!r}: {error}") from error
+    return _RuleSet(handle, clauses, codes)
+
+
+def _consult(rule_set: _RuleSet, known: set[str]) -> set[Firing]:
+    """Fire one rule set to the end; adds its conclusions to `known`."""
+    fired: set[Firing] = set()
+    handle = rule_set.handle
+    _, offset = native.assert_fact(handle, json.dumps(_WARM))
+    asserted: set[str] = set()
+    try:
+        for literal in sorted(known & rule_set.codes.keys()):
+            _assert(rule_set, literal, asserted)
+        found = native.start_action_for_state(handle, offset)
+        message = found and found[1]
+        while message:
+            (name,) = json.loads(message)
+            if name != "warm":
+                clause = rule_set.clauses[int(name[1:])]
+                fired.add((clause.rule, clause.literals))
+                if clause.concludes and clause.concludes not in known:
+                    known.add(clause.concludes)
+                    if clause.concludes in rule_set.codes:
+                        _assert(rule_set, clause.concludes, asserted)
+            message = native.complete_and_start_action(handle, offset)
+    finally:
+        native.delete_state(handle, _SID)
+    return fired
+
+
+def _assert(rule_set: _RuleSet, literal: str, asserted: set[str]) -> None:
+    if literal in asserted:
+        return
+    asserted.add(literal)
+    for code in rule_set.codes[literal]:
+        native.assert_fact(rule_set.handle, json.dumps({"k": f"k{code // SHARD}", "l": f"l{code}", "id": f"f{code}", "sid": _SID}))

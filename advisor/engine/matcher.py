@@ -1,0 +1,43 @@
+"""The plain matcher: the definition of what a rule base concludes, and the stand-in when the engine is missing."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from advisor.engine.clauses import Clause
+
+Firing = tuple[str, tuple[str, ...]]     # rule, the literals that made it fire
+
+
+class Matcher:
+    """Forward chaining by counting what each clause still lacks."""
+
+    name = "plain matcher"
+
+    def __init__(self, clauses: Sequence[Clause]) -> None:
+        self._clauses = tuple(clauses)
+        self._users: dict[str, list[int]] = defaultdict(list)
+        for index, clause in enumerate(self._clauses):
+            for literal in set(clause.literals):
+                self._users[literal].append(index)
+
+    def run(self, literals: Iterable[str]) -> frozenset[Firing]:
+        """Every (rule, literals) that fires from these literals, with what their conclusions add."""
+        lacking = [len(set(c.literals)) for c in self._clauses]
+        known: set[str] = set()
+        agenda = list(literals)
+        fired: set[Firing] = set()
+        while agenda:
+            literal = agenda.pop()
+            if literal in known:
+                continue
+            known.add(literal)
+            for index in self._users.get(literal, ()):
+                lacking[index] -= 1
+                if not lacking[index]:
+                    clause = self._clauses[index]
+                    fired.add((clause.rule, clause.literals))
+                    if clause.concludes:
+                        agenda.append(clause.concludes)
+        return frozenset(fired)

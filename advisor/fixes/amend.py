@@ -1,0 +1,115 @@
+"""Changing a formula on paper: the line changed, the balance taken elsewhere, the whole still 100 %."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from advisor.batch.model import Batch, Formula, Line
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Change
+from advisor.quantities.measure import Measures
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """One line in percent, with the classes and INCI names it holds."""
+
+    line: Line
+    percent: float
+    holds: frozenset[str]
+
+
+def portions(measures: Measures) -> list[Portion] | None:
+    """The formula in percent; None where a line has no known amount."""
+    out = []
+    for resolved in measures.lines:
+        if resolved.percent is None:
+            return None
+        holds = frozenset(i.inci for i in resolved.ingredients).union(*(i.classes for i in resolved.ingredients))
+        out.append(Portion(resolved.line, resolved.percent.best, holds))
+    return out
+
+
+def matching(parts: list[Portion], name: str) -> list[int]:
+    """Positions of the lines that are this INCI name or of this class; the largest first."""
+    found = [i for i, p in enumerate(parts) if name in p.holds or p.line.name.lower() == name.lower()]
+    return sorted(found, key=lambda i: -parts[i].percent)
+
+
+def amended(parts: list[Portion], change: Change, amount: float, knowledge: Knowledge) -> list[Portion] | None:
+    """The lines with the target at `amount` % and the balance moved; None if the balance does not suffice."""
+    new = list(parts)
+    if change.do == "pair":
+        return None
+    targets = matching(parts, change.target)
+    before = sum(parts[i].percent for i in targets)
+    if change.do == "replace":
+        if not targets or not change.new or amount > before + 1e-9:
+            return None
+        _scale(new, targets, before - amount, before)
+        _put(new, change.new[0], amount, knowledge)
+        return [p for p in new if p.percent > 1e-9]
+    if change.do in ("lower", "remove", "raise") and not targets:
+        return None
+    if targets and change.do != "add" or (change.do == "add" and targets):
+        _scale(new, targets, amount, before)
+    else:
+        _put(new, change.target, amount, knowledge)
+        before = 0.0
+    sources = [i for i in matching(parts, change.balance) if i not in targets] or \
+        [i for i in matching(parts, "water-like") if i not in targets]
+    if not sources:
+        return None
+    have = sum(parts[i].percent for i in sources)
+    left = have - (amount - before)
+    if left < 0:
+        return None
+    _scale(new, sources, left, have)
+    return [p for p in new if p.percent > 1e-9]
+
+
+def as_batch(parts: list[Portion], batch: Batch) -> Batch:
+    """The batch with these lines in percent, judged forward: what was seen, measured and tried is left out."""
+    lines = tuple(replace(p.line, amount=(p.percent, p.percent), rest=False) for p in parts)
+    return replace(batch, formula=Formula(lines, "percent", True), observed=(), complaint=None, measured={}, tried=(), remarks=())
+
+
+def solve(reach: Callable[[float], float | None], target: float, low: float, high: float) -> float | None:
+    """The smallest change of amount between low and high at which `reach` comes to the target; bisection, 40 steps."""
+    at_low, at_high = reach(low), reach(high)
+    if at_low is None or at_high is None or at_low == at_high:
+        return None
+    rising = at_high > at_low
+
+    def short(value: float | None) -> bool:
+        return value is None or (value < target if rising else value > target)
+
+    if short(at_high):
+        return None
+    if not short(at_low):
+        return low
+    for _ in range(40):
+        middle = (low + high) / 2
+        if short(reach(middle)):
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def _scale(parts: list[Portion], indices: list[int], to: float, before: float) -> None:
+    for i in indices:
+        share = parts[i].percent / before if before else 1 / len(indices)
+        parts[i] = replace(parts[i], percent=max(0.0, to * share))
+
+
+def _put(parts: list[Portion], inci: str, amount: float, knowledge: Knowledge) -> None:
+    item = knowledge.ingredients.get(inci)
+    phase = item.phase if item else None
+    here = matching(parts, inci)
+    if here:
+        parts[here[0]] = replace(parts[here[0]], percent=parts[here[0]].percent + amount)
+        return
+    holds = frozenset({inci}) | (item.classes if item else frozenset())
+    parts.append(Portion(Line(inci, (amount, amount), phase=phase), amount, holds))

@@ -1,0 +1,64 @@
+"""What becomes of the batch in front of the maker: use, wait, rescue, discard, or unsure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination
+from advisor.facts import is_under
+from advisor.knowledge.load import Knowledge
+
+LATE = ("days", "weeks", "months")
+UNPRESERVED = ("It holds water and no preservative: keep it cold and use it within days, or throw it away.")
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    verdict: str
+    because: str
+    steps: tuple[str, ...] = ()
+    until: str = ""
+
+
+def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
+    """The verdict on this batch; what may be spoiled is never rescued."""
+    spoiled = _spoiled(examination, knowledge)
+    if spoiled:
+        return Fate("discard", spoiled)
+    leader = examination.leader
+    seen = examination.situation.complaints
+    bare = _unpreserved(examination)
+    if not seen:
+        if leader and leader.standing in (SETTLED, LIKELY):
+            return Fate("unsure", f"Nothing amiss was reported, but the formula or the process speaks for trouble: {leader.cause.title}.")
+        return Fate("use", f"Nothing amiss was reported. {UNPRESERVED}" if bare else "Nothing amiss was reported and nothing was found.")
+    if bare and any(s.when in LATE for s in seen):
+        return Fate("discard", "It holds water and no preservative, and it has stood for days: it may be spoiled without showing it.")
+    if leader is None:
+        return Fate("unsure", "What was seen does not point to one cause yet.")
+    card = leader.cause.fate
+    because = card.because if leader.standing != POSSIBLE else f"If it is this ({leader.cause.title[0].lower()}{leader.cause.title[1:]}): {card.because}"
+    if bare and card.verdict != "discard":
+        because = f"{because} {UNPRESERVED}"
+    verdict = card.verdict if leader.standing != POSSIBLE or card.verdict in ("wait", "discard") else "unsure"
+    return Fate(verdict, because, card.steps, card.until)
+
+
+def _spoiled(examination: Examination, knowledge: Knowledge) -> str:
+    """Why it must go: a sign that a card with the verdict `discard` explains strongly, or such a card that leads."""
+    leader = examination.leader
+    if leader and leader.cause.fate.verdict == "discard" and leader.standing in (SETTLED, LIKELY):
+        return leader.cause.fate.because
+    for ranked in examination.ranked:
+        if ranked.cause.fate.verdict != "discard":
+            continue
+        for sign in examination.situation.complaints:
+            if any(e.strength == "strong" and is_under(sign.symptom, e.symptom, knowledge) for e in ranked.cause.explains):
+                return ranked.cause.fate.because
+    return ""
+
+
+def _unpreserved(examination: Examination) -> bool:
+    measures = examination.situation.measures
+    water = measures.quantities.get("water-share")
+    return water is not None and water.value > 5 and measures.class_state("preservative") == "no"

@@ -1,0 +1,177 @@
+"""Checks over the whole knowledge: what one card says against what the others hold.  Form problems come first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from advisor.errors import InputError, Place, Problem
+from advisor.knowledge.conditions import atom_key, atoms
+from advisor.knowledge.files import data_folder, form_problems, read_documents
+from advisor.knowledge.forms import nearest
+from advisor.knowledge.load import Knowledge, load_knowledge
+from advisor.knowledge.records import Atom, Condition, Group
+from advisor.knowledge.strict_yaml import Document
+
+SPOKEN_SOURCES = ("common practice", "from memory", "derived")
+
+
+def audit(folder: Path | None = None) -> tuple[int, list[Problem]]:
+    """Number of cards and every problem found, each with file, line and mend."""
+    base = folder or data_folder("rules")
+    try:
+        documents = read_documents(base)
+    except InputError as error:
+        return 0, list(error.problems)
+    problems = [p for d in documents.values() for p in form_problems(d, base)]
+    if not problems:
+        try:
+            knowledge = load_knowledge(base)
+        except InputError as error:
+            return len(documents), list(error.problems)
+        problems = [_placed(p, documents) for p in _across(knowledge)]
+    return len(documents), sorted(problems, key=lambda p: (p.place.file, p.place.line, p.place.column))
+
+
+def _placed(problem: Problem, documents: dict[str, Document]) -> Problem:
+    """The problem with the line of the id that it names, found in the file's positions."""
+    for document in documents.values():
+        if document.file != problem.place.file:
+            continue
+        wanted = problem.place.field.split("/")[-1]
+        for path, (line, column) in document.marks.items():
+            if _value(document, path) == wanted and path and path[-1] in ("id", "inci"):
+                return Problem(Place(document.file, line, column, problem.place.field), problem.says, problem.mend, problem.check)
+    return problem
+
+
+def _value(document: Document, path: tuple[object, ...]) -> object:
+    data = document.data
+    for step in path:
+        data = data[step]
+    return data
+
+
+def _across(k: Knowledge) -> Iterator[Problem]:
+    used_questions: set[str] = set()
+    used_findings: set[str] = set()
+    for place, condition in _conditions(k):
+        yield from _names(k, place, condition)
+        yield from _impossible(place, condition)
+        for atom in atoms(condition):
+            if atom.about in ("answer", "tried"):
+                used_questions.add(atom.name)
+            if atom.about == "finding":
+                used_findings.add(atom.name)
+    for finding in k.findings.values():
+        if finding.id not in used_findings:
+            yield Problem(finding.place or Place(""), f"nothing uses the finding {finding.id!r}", "Use it in a card or take it out.", "dead-end-finding")
+    for question in k.questions.values():
+        if question.reads != "tried" and question.kind == "choice" and question.id not in used_questions:
+            yield Problem(question.place or Place(""), f"no card uses the question {question.id!r}", "Use its answer in a card or take it out.", "unused-question")
+    yield from _causes(k)
+    yield from _sources(k)
+
+
+def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
+    for finding in k.findings.values():
+        yield finding.place or Place(finding.id), finding.when
+    for cause in k.causes.values():
+        for piece in cause.evidence:
+            yield piece.place or Place(cause.id), piece.when
+        for fix in cause.fixes:
+            if fix.when:
+                yield cause.place or Place(cause.id), fix.when
+    for question in k.questions.values():
+        if question.when:
+            yield question.place or Place(question.id), question.when
+    for caution in k.cautions.values():
+        if caution.when:
+            yield Place(f"{k.folder}/cautions.yaml", field=caution.id), caution.when
+
+
+def _names(k: Knowledge, place: Place, condition: Condition) -> Iterator[Problem]:
+    attempts = {c.id for q in k.questions.values() if q.reads == "tried" for c in q.choices}
+    known = {"finding": k.findings, "symptom": k.symptoms, "answer": k.questions, "quantity": k.quantities, "tried": attempts,
+             "class": {**k.classes, **k.ingredients}, "listed": {**k.classes, **k.ingredients}}
+    for atom in atoms(condition):
+        if atom.about in known and atom.name not in known[atom.about]:
+            near = nearest(atom.name, known[atom.about])
+            yield Problem(place, f"no {atom.about} is called {atom.name!r}", f"Did you mean {near!r}?" if near else "Add it or correct the name.", "dead-end-condition")
+        elif atom.about == "answer":
+            choices = {c.id for c in k.questions[atom.name].choices}
+            for word in atom.words:
+                if choices and word not in choices:
+                    yield Problem(place, f"the question {atom.name!r} has no choice {word!r}", f"Its choices: {', '.join(sorted(choices))}.", "impossible-answer")
+
+
+def _impossible(place: Place, condition: Condition) -> Iterator[Problem]:
+    """A conjunction that asks for a thing and its contrary can never hold."""
+    if isinstance(condition, Atom):
+        return
+    if isinstance(condition, Group) and condition.kind == "all":
+        positive = {atom_key(c) for c in condition.of if isinstance(c, Atom)}
+        negative = {atom_key(c.of[0]) for c in condition.of if isinstance(c, Group) and c.kind == "not" and isinstance(c.of[0], Atom)}
+        for key in positive & negative:
+            yield Problem(place, f"asks for {key!r} and its contrary", "Take one of the two out.", "contradiction-within-rule")
+    for part in condition.of:
+        yield from _impossible(place, part)
+
+
+def _causes(k: Knowledge) -> Iterator[Problem]:
+    for cause in k.causes.values():
+        place = cause.place or Place(cause.id)
+        if cause.part_of and cause.part_of not in k.causes:
+            yield Problem(place, f"part_of names {cause.part_of!r}, which is no cause", "Correct the id or write null.", "dead-end-condition")
+        for entry in cause.explains:
+            if entry.symptom not in k.symptoms:
+                yield Problem(place, f"explains {entry.symptom!r}, which is no symptom", f"Did you mean {nearest(entry.symptom, k.symptoms)!r}?", "dead-end-condition")
+        if cause.proof_test and cause.proof_test not in k.questions:
+            yield Problem(place, f"proof_test names {cause.proof_test!r}, which is no question", "Name a bench test.", "dead-end-condition")
+        for key in cause.cautions:
+            if key not in k.cautions:
+                yield Problem(place, f"the caution {key!r} is not known", f"Did you mean {nearest(key, k.cautions)!r}?", "dead-end-condition")
+        ids = [e.id for e in cause.evidence]
+        for key in {i for i in ids if ids.count(i) > 1}:
+            yield Problem(place, f"the evidence id {key!r} stands twice", "Rename one.", "double-id")
+        seen: dict[object, str] = {}
+        for piece in cause.evidence:
+            twin = seen.setdefault((piece.when, piece.against), piece.id)
+            if twin != piece.id:
+                yield Problem(piece.place or place, f"{piece.id!r} repeats the condition of {twin!r}", "Keep one of the two.", "redundant")
+            other = seen.get((piece.when, not piece.against))
+            if other:
+                yield Problem(piece.place or place, f"{piece.id!r} and {other!r} count one condition for and against", "Keep one of the two.", "conflicting")
+        for fix in cause.fixes:
+            if not fix.changes and not fix.process and not fix.steps:
+                yield Problem(place, f"the fix {fix.id!r} changes nothing", "Give changes, process or steps.", "empty-fix")
+            for change in fix.changes:
+                for name in (change.target, change.balance, *change.new):
+                    if name and name not in k.classes and name not in k.ingredients:
+                        yield Problem(place, f"the fix {fix.id!r} names {name!r}, neither a class nor an INCI name known here", f"Did you mean {nearest(name, {**k.classes, **k.ingredients})!r}?", "dead-end-condition")
+                if change.quantity and change.quantity not in k.quantities:
+                    yield Problem(place, f"the fix {fix.id!r} solves for {change.quantity!r}, which is no quantity", f"Did you mean {nearest(change.quantity, k.quantities)!r}?", "dead-end-condition")
+
+
+def _sources(k: Knowledge) -> Iterator[Problem]:
+    def unknown(place: Place, keys: tuple[str, ...]) -> Iterator[Problem]:
+        for key in keys:
+            if key not in k.sources and key not in SPOKEN_SOURCES:
+                yield Problem(place, f"the source {key!r} is not in sources.yaml", f"Did you mean {nearest(key, k.sources)!r}? Else: common practice, from memory.", "unknown-source")
+
+    for cause in k.causes.values():
+        yield from unknown(cause.place or Place(cause.id), cause.sources)
+        for piece in cause.evidence:
+            yield from unknown(piece.place or Place(cause.id), piece.sources)
+    for finding in k.findings.values():
+        yield from unknown(finding.place or Place(finding.id), finding.sources)
+    for item in k.ingredients.values():
+        place = Place((item.place or Place("")).file, field=item.inci)
+        keys = item.sources + item.solid_fat_sources
+        for name in ("level", "maximum", "required_hlb", "required_hlb_wo", "melting", "ph", "own_ph", "salt_limit", "max_temperature"):
+            figure = getattr(item, name)
+            keys += figure.sources if figure else ()
+        yield from unknown(place, tuple(dict.fromkeys(keys)))
+        for part in item.parts:
+            if part.inci not in k.ingredients:
+                yield Problem(place, f"its part {part.inci!r} has no record", f"Did you mean {nearest(part.inci, k.ingredients)!r}?", "dead-end-condition")

@@ -1,0 +1,86 @@
+"""Conditions of cards: plain data to closed records, and the canonical name by which each atom is known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from advisor.errors import InputError, Place, Problem
+from advisor.knowledge.records import Atom, Condition, Group
+
+
+def listed(value: Any) -> tuple[Any, ...]:
+    """A bare item or a list as a tuple."""
+    if value is None:
+        return ()
+    return tuple(value) if isinstance(value, (list, tuple)) else (value,)
+
+
+def build(data: Mapping[str, Any], place: Place) -> Condition:
+    """A checked map as a Condition; raises InputError for what the form cannot see (a cliff, a half ramp)."""
+    for kind in ("all", "any"):
+        if kind in data:
+            return Group(kind, tuple(build(item, place) for item in data[kind]))
+    if "not" in data:
+        return Group("not", (build(data["not"], place),))
+    if "quantity" in data:
+        return _quantity(data, place)
+    if "symptom" in data:
+        return Atom("symptom", data["symptom"], tuple(map(str, listed(data.get("seen")))))
+    if "kind" in data:
+        return Atom("kind", "kind", listed(data["kind"]))
+    for about in ("answer", "tried"):
+        if about in data:
+            if "is" not in data:
+                raise InputError(Problem(place, f"the condition on {about} {data[about]} lacks `is`", "Add is: CHOICE."))
+            return Atom(about, data[about], tuple(map(_word, listed(data["is"]))))
+    if "has" in data:
+        return Atom("class", data["has"])
+    return Atom("listed", data["listed"]) if "listed" in data else Atom("finding", data["finding"])
+
+
+def _word(value: Any) -> str:
+    return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
+
+
+def _quantity(data: Mapping[str, Any], place: Place) -> Atom:
+    name = data["quantity"]
+
+    def bad(says: str, mend: str) -> InputError:
+        return InputError(Problem(place, f"the condition on {name} {says}", mend, "ramp"))
+
+    if "between" in data:
+        low, high, margin = (*data["between"][:2], data.get("margin", 0))
+        if not low < high or margin <= 0:
+            raise bad("needs low < high and a margin above 0", "Write between: [4, 6], margin: 0.5.")
+        return Atom("quantity", name, (), (float(low), float(high), float(margin)), "between")
+    form = "above" if "above" in data else "below" if "below" in data else ""
+    if not form or "full" not in data:
+        raise bad("needs above or below, and full", "Write above: 30, full: 40.")
+    none_at, full_at = float(data[form]), float(data["full"])
+    if (full_at <= none_at) if form == "above" else (full_at >= none_at):
+        raise bad(f"is a cliff or runs backwards ({form} {none_at:g}, full {full_at:g})",
+                  "For above, full is the larger number; for below, the smaller one.")
+    return Atom("quantity", name, (), (none_at, full_at), form)
+
+
+def atoms(condition: Condition) -> Iterator[Atom]:
+    """Every atom of a condition, left to right."""
+    if isinstance(condition, Atom):
+        yield condition
+    else:
+        for part in condition.of:
+            yield from atoms(part)
+
+
+def atom_key(atom: Atom) -> str:
+    """A short text that names the atom; equal atoms have equal keys."""
+    if atom.about == "quantity":
+        return f"quantity {atom.name} {atom.form} {' '.join(f'{e:g}' for e in atom.edge)}"
+    return f"{atom.about} {atom.name}" + (f" {'|'.join(sorted(atom.words))}" if atom.words else "")
+
+
+def default_group(condition: Condition) -> str:
+    """The observation a condition rests on: what its first atom looks at."""
+    first = next(atoms(condition))
+    return f"{first.about}:{first.name}"

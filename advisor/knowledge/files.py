@@ -1,0 +1,116 @@
+"""Where the knowledge files are, and reading them all: from YAML, or from a JSON snapshot of the same content.
+
+The snapshot is keyed by a hash of every file's bytes, so that it can never be stale; it is plain JSON, never code.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from advisor.errors import InputError, Problem
+from advisor.knowledge.strict_yaml import Document
+
+SNAPSHOT_FORMAT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class RuleFile:
+    """One knowledge file: its path under rules/ and its plain data."""
+
+    path: str
+    data: Any
+
+
+def data_folder(name: str) -> Path:
+    """The folder `rules` or `cases`: inside the installed package, or beside it in a checkout."""
+    inside = Path(__file__).parent.parent / "_data" / name
+    return inside if inside.is_dir() else Path(__file__).parent.parent.parent / name
+
+
+def read_files(folder: Path) -> list[RuleFile]:
+    """All knowledge files of a folder, sorted by path; raises InputError with every problem of form found."""
+    paths = sorted(folder.rglob("*.yaml"))
+    raw = [(p.relative_to(folder).as_posix(), p.read_bytes()) for p in paths]
+    key = _key(raw)
+    known = _read_snapshot(key)
+    if known is not None:
+        return [RuleFile(path, data) for path, data in known.items()]
+    documents = read_documents(folder)
+    problems = [p for d in documents.values() for p in form_problems(d, folder)]
+    if problems:
+        raise InputError(problems)
+    files = [RuleFile(path, document.data) for path, document in documents.items()]
+    _write_snapshot(key, {f.path: f.data for f in files})
+    return files
+
+
+def read_documents(folder: Path) -> dict[str, Document]:
+    """Every file parsed with positions, by its path under the folder; raises InputError where one is not YAML."""
+    from advisor.knowledge.strict_yaml import load, read_text
+
+    problems: list[Problem] = []
+    documents: dict[str, Document] = {}
+    for path in sorted(folder.rglob("*.yaml")):
+        try:
+            documents[path.relative_to(folder).as_posix()] = load(read_text(path), str(path))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return documents
+
+
+def form_problems(document: Document, folder: Path) -> list[Problem]:
+    """Where one knowledge file does not fit the form of its place."""
+    from advisor.knowledge.card_forms import FORMS
+    from advisor.knowledge.forms import check
+
+    first = Path(document.file).relative_to(folder).parts[0]
+    form = FORMS.get(first)
+    if form is None:
+        return [Problem(document.place(()), "no form is known for a file at this place",
+                        "Known places: " + ", ".join(FORMS) + ".")]
+    return check(document, form)
+
+
+def _key(raw: list[tuple[str, bytes]]) -> str:
+    digest = hashlib.sha256(str(SNAPSHOT_FORMAT).encode())
+    for name, content in raw:
+        digest.update(f"{name}\0{len(content)}\0".encode())
+        digest.update(content)
+    return digest.hexdigest()[:32]
+
+
+def _cache_folder() -> Path:
+    base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or str(Path.home() / ".cache")
+    return Path(base) / "emulsion-advisor"
+
+
+def _read_snapshot(key: str) -> dict[str, Any] | None:
+    try:
+        text = (_cache_folder() / f"rules-{key}.json").read_text(encoding="utf-8")
+        found = json.loads(text)
+    except (OSError, ValueError, RuntimeError):
+        return None
+    return found if isinstance(found, dict) else None
+
+
+def _write_snapshot(key: str, data: dict[str, Any]) -> None:
+    """Best effort: without a writable cache folder every start reads the YAML."""
+    try:
+        folder = _cache_folder()
+        folder.mkdir(parents=True, exist_ok=True)
+        for old in folder.glob("rules-*.json"):
+            if old.name != f"rules-{key}.json":
+                old.unlink(missing_ok=True)
+        with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder, delete=False) as stream:
+            json.dump(data, stream, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+        os.replace(stream.name, folder / f"rules-{key}.json")
+    except (OSError, ValueError, RuntimeError):
+        return

@@ -1,0 +1,265 @@
+"""All knowledge as one frozen record, built from the files of rules/ (and of a maker's own folder laid over them)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from advisor.errors import InputError, Place, Problem
+from advisor.knowledge import records as r
+from advisor.knowledge.conditions import build, default_group, listed
+from advisor.knowledge.files import RuleFile, data_folder, read_files
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What the named strengths weigh, in natural log-odds, and the certainties at which a standing begins."""
+
+    evidence: Mapping[str, float]
+    explains: Mapping[str, float]
+    prior: Mapping[str, float]
+    adjust: Mapping[str, float]
+    standing: Mapping[str, float]
+    effort: Mapping[str, float]
+    unsure: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Knowledge:
+    """Everything under rules/, by id."""
+
+    ingredients: Mapping[str, r.Ingredient]
+    names: Mapping[str, str]                  # normalised name : INCI
+    classes: Mapping[str, r.IngredientClass]
+    symptoms: Mapping[str, r.Symptom]
+    questions: Mapping[str, r.Question]
+    findings: Mapping[str, r.Finding]
+    causes: Mapping[str, r.Cause]
+    cautions: Mapping[str, r.Caution]
+    quantities: Mapping[str, r.QuantityCard]
+    rungs: tuple[r.Rung, ...]
+    texture_model: Mapping[str, Any]
+    sources: Mapping[str, r.Source]
+    words: Mapping[str, Any]
+    weights: Weights
+    folder: str = ""
+    index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
+
+
+def normal_name(name: str) -> str:
+    """A name as it is looked up: lower case, single spaces, no punctuation but what tells names apart."""
+    text = re.sub(r"[\u00ae\u2122*]", "", name.lower().replace("\u2019", "'"))
+    return re.sub(r"\s+", " ", re.sub(r"[-_,.]+", " ", text)).strip()
+
+
+def load_knowledge(folder: Path | str | None = None) -> Knowledge:
+    """Load the built-in rules (or those of `folder`); raises InputError with every problem found."""
+    base = Path(folder) if folder else data_folder("rules")
+    return build_knowledge(read_files(base), str(base))
+
+
+def build_knowledge(files: Iterable[RuleFile], folder: str = "") -> Knowledge:
+    """Checked plain data as records; raises InputError for double ids and broken conditions."""
+    builder = _Builder(folder)
+    for file in files:
+        builder.take(file)
+    return builder.finish()
+
+
+def _figure(data: Any) -> r.Figure | None:
+    if data is None:
+        return None
+    best = data.get("is")
+    low, high = data.get("from", best), data.get("to", best)
+    low = high if low is None else low
+    high = low if high is None else high
+    return r.Figure(float(low), float(high), float((low + high) / 2 if best is None else best), listed(data["source"]))
+
+
+def _figures(data: Mapping[str, Any] | None) -> dict[str, r.Figure]:
+    return {k: f for k, v in (data or {}).items() if (f := _figure(v))}
+
+
+class _Builder:
+    def __init__(self, folder: str) -> None:
+        self.folder = folder
+        self.problems: list[Problem] = []
+        self.lists: dict[str, dict[str, Any]] = {}
+        self.raw_classes: dict[str, Mapping[str, Any]] = {}
+        self.raw_ingredients: list[tuple[Mapping[str, Any], Place]] = []
+        self.rungs: list[r.Rung] = []
+        self.model: Mapping[str, Any] = {}
+        self.words: Mapping[str, Any] = {}
+        self.weights: Weights | None = None
+
+    def take(self, file: RuleFile) -> None:
+        kind = file.path.split("/")[0].removesuffix(".yaml")
+        place = Place(f"{self.folder}/{file.path}" if self.folder else file.path)
+        data = file.data
+        if kind == "causes":
+            self._add("causes", data["id"], partial(_cause, data), place)
+        elif kind == "ingredients":
+            self.raw_ingredients += [(i, place) for i in data["ingredients"]]
+        elif kind == "classes":
+            self.raw_classes.update({c["id"]: c for c in data["classes"]})
+        elif kind == "textures":
+            self.model = data["model"]
+            self.rungs = [r.Rung(x["id"], x["title"], x["rank"], _sure(_figure(x["viscosity"])), listed(x["words"]), x.get("suits", ""))
+                          for x in data["rungs"]]
+        elif kind == "sources":
+            for key, item in data["sources"].items():
+                self._add("sources", key, partial(_source, key, item), place)
+        elif kind == "words":
+            self.words = data
+        elif kind == "weights":
+            self.weights = Weights(*(data[k] for k in ("evidence", "explains", "prior", "adjust", "standing", "effort", "unsure")))
+        else:
+            maker = {"symptoms": _symptom, "questions": _question, "findings": _finding, "cautions": _caution, "quantities": _quantity}[kind]
+            for item in data[kind]:
+                self._add(kind, item["id"], partial(maker, item), place)
+
+    def _add(self, kind: str, key: str, make: Callable[[Place], Any], place: Place) -> None:
+        known = self.lists.setdefault(kind, {})
+        if key in known:
+            self.problems.append(Problem(place, f"the id {key!r} stands twice among the {kind}", "Rename or remove one.", "double-id"))
+        try:
+            known[key] = make(Place(place.file, place.line, place.column, key))
+        except InputError as error:
+            self.problems += error.problems
+
+    def finish(self) -> Knowledge:
+        classes = self._classes()
+        ingredients: dict[str, r.Ingredient] = {}
+        names: dict[str, str] = {}
+        for data, place in self.raw_ingredients:
+            item = _ingredient(data, place, classes)
+            if item.inci in ingredients:
+                self.problems.append(Problem(Place(place.file, field=item.inci), f"{item.inci!r} stands twice", "Keep one record.", "double-id"))
+            ingredients[item.inci] = item
+        for item in ingredients.values():
+            names[normal_name(item.inci)] = item.inci
+        for item in ingredients.values():
+            for name in item.names:
+                names.setdefault(normal_name(name), item.inci)
+        if self.weights is None:
+            self.problems.append(Problem(Place(f"{self.folder}/weights.yaml"), "the file is missing", "Put it back."))
+        if self.problems:
+            raise InputError(self.problems)
+        assert self.weights is not None
+        get = self.lists.get
+        return Knowledge(ingredients, names, classes, get("symptoms", {}), get("questions", {}), get("findings", {}), get("causes", {}),
+                         get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, get("sources", {}), self.words,
+                         self.weights, self.folder)
+
+    def _classes(self) -> dict[str, r.IngredientClass]:
+        def ancestors(key: str, seen: frozenset[str] = frozenset()) -> frozenset[str]:
+            if key in seen or key not in self.raw_classes:
+                return frozenset()
+            parents = listed(self.raw_classes[key].get("under"))
+            return frozenset({key}).union(*(ancestors(p, seen | {key}) for p in parents))
+
+        def inherited(key: str, name: str) -> Any:
+            data = self.raw_classes.get(key, {})
+            if name in data:
+                return data[name]
+            return next((v for p in listed(data.get("under")) if (v := inherited(p, name)) is not None), None)
+
+        return {k: r.IngredientClass(k, d["title"], ancestors(k), listed(d.get("words")), _figure(inherited(k, "density")),
+                                     _figure(inherited(k, "heat_capacity")), _figures(inherited(k, "shares")))
+                for k, d in self.raw_classes.items()}
+
+
+def _sure(figure: r.Figure | None) -> r.Figure:
+    assert figure is not None
+    return figure
+
+
+def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, r.IngredientClass]) -> r.Ingredient:
+    own = listed(d["is"])
+    every = frozenset(own).union(*(classes[c].ancestors for c in own if c in classes))
+    shares: dict[str, r.Figure] = {}
+    for c in own:
+        if c in classes:
+            shares.update(classes[c].shares)
+    shares.update(_figures(d.get("shares")))
+    e, acid, alkali = d.get("emulsifier"), d.get("acid"), d.get("alkali")
+
+    def default(name: str) -> r.Figure | None:
+        return _figure(d.get(name)) or next((f for c in own if c in classes and (f := getattr(classes[c], name))), None)
+
+    fat = d.get("solid_fat")
+    return r.Ingredient(
+        d["inci"], listed(d.get("names")), every, d["phase"], d["state"], d["purpose"], d.get("stands_for"),
+        r.Emulsifier(e["favours"], e["charge"], e["alone"], e["judged_by"],
+                     *(_figure(e.get(k)) for k in ("hlb", "oil_limit", "oil_per_part", "ph", "salt_limit"))) if e else None,
+        _figure(d.get("level")), _figure(d.get("maximum")), d.get("maximum_rule", ""), _figure(d.get("required_hlb")),
+        _figure(d.get("required_hlb_wo")), _figure(d.get("melting")),
+        tuple(sorted((float(t), float(v)) for t, v in fat["at"].items())) if fat else (), listed(fat["source"]) if fat else (),
+        *(_figure(d.get(k)) for k in ("ph", "own_ph", "salt_limit", "max_temperature")), default("density"), default("heat_capacity"),
+        shares,
+        r.Acid(acid["molar_mass"], acid["protons"], _sure(_figure(acid["pka"])), acid.get("fatty", False), listed(acid["source"])) if acid else None,
+        r.Alkali(alkali["molar_mass"], alkali["equivalents"], listed(alkali["source"])) if alkali else None,
+        tuple(r.Part(p["inci"], _sure(_figure(p["share"]))) for p in d.get("parts", ())), listed(d.get("cautions")), d.get("note", ""),
+        listed(d.get("sources")), place,
+    )
+
+
+def _when(d: Mapping[str, Any], place: Place) -> r.Condition | None:
+    return build(d["when"], place) if d.get("when") else None
+
+
+def _source(key: str, d: Mapping[str, Any], _place: Place) -> r.Source:
+    return r.Source(key, **d)
+
+
+def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
+    return r.Symptom(d["id"], d["title"], d["family"], d.get("under"), listed(d["wordings"]), d.get("look", ""), d.get("fine", False),
+                     listed(d.get("sources")), place)
+
+
+def _question(d: Mapping[str, Any], place: Place) -> r.Question:
+    choices = tuple(r.Choice(str(c["id"]), c["label"], listed(c.get("words"))) for c in d.get("choices", ()))
+    return r.Question(d["id"], d["text"], d["why"], d["kind"], d["effort"], choices, d.get("unit", ""), d.get("reads", ""), d.get("how", ""),
+                      d.get("test", False), listed(d.get("steps")), _when(d, place), d.get("unsure", "seldom"), d.get("tells", {}),
+                      listed(d.get("cautions")), listed(d.get("sources")), place)
+
+
+def _finding(d: Mapping[str, Any], place: Place) -> r.Finding:
+    return r.Finding(d["id"], d["says"], build(d["when"], place), listed(d["sources"]), d.get("because", ""), place)
+
+
+def _caution(d: Mapping[str, Any], place: Place) -> r.Caution:
+    return r.Caution(d["id"], d["says"], _when(d, place), listed(d.get("sources")))
+
+
+def _quantity(d: Mapping[str, Any], _place: Place) -> r.QuantityCard:
+    return r.QuantityCard(d["id"], d["title"], d["unit"], d["formula"], listed(d.get("sources") or d.get("source")), d.get("share_of", ""))
+
+
+def _evidence(d: Mapping[str, Any], against: bool, place: Place) -> r.Evidence:
+    where = Place(place.file, place.line, place.column, f"{place.field}/{d['id']}")
+    when = build(d["when"], where)
+    return r.Evidence(d["id"], d["says"], when, d["strength"], against, d.get("group") or default_group(when), listed(d["source"]), where)
+
+
+def _fix(d: Mapping[str, Any], place: Place) -> r.Fix:
+    changes = tuple(r.Change(c["do"], c.get("target", ""), listed(c.get("new")), c.get("quantity", ""), c.get("reaches"), c.get("level"),
+                             c.get("balance", "water")) for c in listed(d.get("changes")))
+    return r.Fix(d["id"], d["title"], d["effort"], changes, d.get("process", {}), listed(d.get("steps")), d.get("feel", ""),
+                 _when(d, place), listed(d.get("sources")))
+
+
+def _cause(d: Mapping[str, Any], place: Place) -> r.Cause:
+    fate = d["fate"]
+    evidence = tuple(_evidence(e, sign, place) for key, sign in (("for", False), ("against", True)) for e in d[key])
+    return r.Cause(
+        d["id"], d["title"], d["family"], d["because"].strip(), d["commonness"], d.get("part_of"),
+        tuple(r.Explains(x["symptom"], x["strength"], listed(x.get("seen"))) for x in d["explains"]), evidence, listed(d.get("exceptions")),
+        tuple(_fix(f, place) for f in d["fixes"]), r.CardFate(fate["verdict"], fate["because"], listed(fate.get("steps")), fate.get("until", "")),
+        d["proof"], d.get("proof_test", ""), d.get("forward", False), listed(d.get("cautions")), listed(d["sources"]),
+        tuple(r.Example(x["says"], x["leads"], x["batch"], x.get("instead", ""), place) for x in d["examples"]), place,
+    )

@@ -1,0 +1,75 @@
+"""How often the advisor is right on cases with a known answer, with Wilson intervals."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from advisor.batch.model import Batch
+from advisor.batch.reading import read_batch
+from advisor.diagnosis import LIKELY, SETTLED, examine
+from advisor.errors import InputError, Place, Problem
+from advisor.knowledge.load import Knowledge
+
+_Z = 1.959963984540054
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """One case: its id, the wanted cause, the causes named (best first), those also accepted."""
+
+    id: str
+    wanted: str
+    also: tuple[str, ...]
+    got: tuple[str, ...]
+    accused: bool
+    weak: bool
+
+
+def wilson(k: int, n: int) -> tuple[float, float]:
+    """The 95 % Wilson score interval of k in n (Wilson 1927)."""
+    if n == 0:
+        return 0.0, 1.0
+    p, z2 = k / n, _Z * _Z
+    middle = (p + z2 / (2 * n)) / (1 + z2 / n)
+    half = _Z / (1 + z2 / n) * math.sqrt(p * (1 - p) / n + z2 / (4 * n * n))
+    return middle - half, middle + half
+
+
+def score(folder: Path, knowledge: Knowledge) -> dict[str, Any]:
+    """The object of `advisor score FOLDER --json`; raises InputError where no case is found."""
+    cases = [(p.stem, b) for p in sorted(folder.glob("*.yaml")) if (b := read_batch(p)).known]
+    if not cases:
+        raise InputError(Problem(Place(str(folder)), "no case with a `known` block is here", "Name a folder of case files."))
+    scored = [_score_one(name, batch, knowledge) for name, batch in cases]
+    controls = [s for s in scored if s.wanted == "none"]
+    apart = [s for s in scored if s.wanted == "other"]
+    faults = [s for s in scored if s not in controls and s not in apart]
+    first = [s for s in faults if s.got[:1] == (s.wanted,) or (s.weak and s.got[:1] and s.got[0] in s.also)]
+    three = [s for s in faults if s.wanted in s.got[:3]]
+    listed = [s for s in faults if set(s.got[:3]) & {s.wanted, *s.also}]
+    return {
+        "format": 1, "cases": len(scored), "faults": len(faults), "controls": len(controls), "other": len(apart),
+        "first": _share(len(first), len(faults)), "first_three": _share(len(three), len(faults)),
+        "any_listed_in_three": _share(len(listed), len(faults)),
+        "accused_controls": [s.id for s in controls if s.accused], "abstained": sum(not s.got for s in faults),
+        "misses": [{"id": s.id, "wanted": s.wanted, "got": list(s.got[:3])} for s in faults if s not in first],
+    }
+
+
+def _share(k: int, n: int) -> dict[str, Any]:
+    low, high = wilson(k, n)
+    return {"n": k, "share": round(k / n, 3) if n else None, "low": round(low, 3), "high": round(high, 3)}
+
+
+def _score_one(name: str, batch: Batch, knowledge: Knowledge) -> Scored:
+    known = batch.known or {}
+    examination = examine(batch, knowledge)
+    shown: Sequence[Any] = [r for r in examination.ranked if r.standing != "ruled out"]
+    got = tuple(dict.fromkeys(r.cause.part_of or r.id for r in shown))
+    wanted = "none" if known.get("stable") else str(known.get("cause", "other"))
+    accused = any(r.standing in (SETTLED, LIKELY) for r in shown)
+    return Scored(name, wanted, tuple(known.get("also") or ()), got, accused, bool(known.get("weak")))

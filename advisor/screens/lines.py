@@ -1,0 +1,106 @@
+"""The outcome in a maker's words, as headed blocks of lines; the terminal and the plain screen both show these."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked
+from advisor.fixes.planner import LineChange, PlannedFix
+from advisor.knowledge.load import Knowledge
+from advisor.outcome import Outcome
+
+_STANDING = {"settled": "settled", "likely": "likely", "possible": "possible, not shown yet", "ruled out": "ruled out"}
+_VERDICT = {"use": "Use it.", "wait": "Wait.", "rescue": "It can be rescued.", "discard": "Throw it out.", "unsure": "Not sure yet."}
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A heading and its lines; `tone` is a word that the theme knows."""
+
+    heading: str
+    lines: tuple[str, ...]
+    tone: str = "plain"
+
+
+def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
+    """At most twelve lines: what happened, the leading cause with its reasons, this batch's fate, the first fix."""
+    examination = outcome.examination
+    seen = examination.situation.complaints
+    titles = list(dict.fromkeys(knowledge.symptoms[s.symptom].title for s in seen))
+    blocks = [Block("What happened", (("; ".join(titles) + ".") if titles else "Nothing amiss was reported.",))]
+    leader = examination.leader
+    if leader is None or (not seen and leader.standing not in (SETTLED, LIKELY)):
+        blocks.append(Block("Cause", ("Nothing in what is known speaks for a fault.",) if not seen else
+                            ("No cause stands out yet; the questions below would help.",)))
+    else:
+        blocks.append(Block(f"Cause ({_STANDING[leader.standing]})", (f"{leader.cause.title}.",) + tuple(_decisive(leader)), "cause"))
+    blocks.append(Block("This batch", (f"{_VERDICT[outcome.fate.verdict]} {outcome.fate.because}",), outcome.fate.verdict))
+    if outcome.fixes:
+        fix = outcome.fixes[0]
+        blocks.append(Block("First fix for the next one", (f"{fix.title}.{'' if fix.proved else ' (not proved on paper)'}", *_weights(fix)[:3]), "fix"))
+    return blocks
+
+
+def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
+    """Everything after the first screen: other causes, the fix list, questions, cautions, remarks."""
+    examination = outcome.examination
+    blocks: list[Block] = []
+    leader = examination.leader
+    if leader and examination.unexplained:
+        left = ", ".join(knowledge.symptoms[s].title.lower() for s in examination.unexplained)
+        partner = next((r.cause.title for r in examination.ranked if r.id == examination.partner), None)
+        blocks.append(Block("Not explained by that", (f"{left[0].upper()}{left[1:]}." + (f" A second cause may act too: {partner}." if partner else ""),)))
+    if leader:
+        blocks.append(Block("What happens in the jar", (leader.cause.because,)))
+        if leader.doubts:
+            blocks.append(Block("What speaks against it", tuple(d.says for d in leader.doubts)))
+        blocks.append(Block("How to prove it", (leader.cause.proof,)))
+    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT][:5]
+    for ranked in others:
+        blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
+                            tuple(f"for: {r.says}" for r in ranked.reasons[:3]) + tuple(f"against: {d.says}" for d in ranked.doubts[:2])))
+    for number, fix in enumerate(outcome.fixes, 1):
+        blocks.append(Block(f"Fix {number}: {fix.title}", tuple(_fix_lines(fix, knowledge)), "fix"))
+    if outcome.fate.steps:
+        blocks.append(Block("Steps for this batch", outcome.fate.steps))
+    if outcome.questions:
+        blocks.append(Block("What would help to know", tuple(f"{q.question.text} ({q.question.why})" for q in outcome.questions[:3])))
+    if outcome.cautions:
+        blocks.append(Block("Cautions", outcome.cautions, "caution"))
+    return blocks
+
+
+def _decisive(ranked: Ranked) -> list[str]:
+    known: list[str] = []
+    groups: set[str] = set()
+    for reason in sorted(ranked.reasons, key=lambda r: (r.group.startswith("seen:"), -r.weight)):
+        if reason.group not in groups:
+            groups.add(reason.group)
+            known.append(f"- {reason.says}")
+    return known[:3]
+
+
+def _weights(fix: PlannedFix) -> list[str]:
+    return [weight_line(c) for c in fix.changes]
+
+
+def weight_line(c: LineChange) -> str:
+    """One changed weight, in % and in grams where the batch size is known."""
+    if c.to_percent is None:
+        return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
+    text = f"- {c.ingredient}: " + (f"from {c.from_percent:g} % to {c.to_percent:g} %" if c.from_percent is not None else f"about {c.to_percent:g} %")
+    if c.from_g is not None and c.to_g is not None:
+        text += f" ({c.from_g:g} g to {c.to_g:g} g)"
+    return text
+
+
+def _fix_lines(fix: PlannedFix, knowledge: Knowledge) -> list[str]:
+    lines = _weights(fix) + [f"- {s}" for s in fix.steps]
+    if fix.feel:
+        lines.append(f"Feel: {fix.feel}.")
+    if fix.proved:
+        lines.append("Proved on paper: worked through again with this change, the cause is gone and no new one comes.")
+    else:
+        more = [knowledge.causes[b].title for b in fix.brings]
+        lines.append("Not proved on paper" + (f"; it may bring: {'; '.join(more)}" if more else "") + ". Try it in a small jar first.")
+    return lines

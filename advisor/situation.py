@@ -1,0 +1,143 @@
+"""What is known of one batch: its record with the answers laid in, its quantities, what was heard, and the answers found in its words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from advisor.batch.model import Batch, Remark
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Question
+from advisor.quantities.measure import Measures, measure
+from advisor.wording import match_choice, match_symptoms, when_word
+
+NOT_SURE = "not-sure"
+_FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
+           "wanted": "wanted", "kind": "kind"}
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """One symptom as understood: the maker's words, when it showed, whether half understood or said not to be there."""
+
+    symptom: str
+    said: str
+    when: str | None
+    full: bool
+    denied: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    batch: Batch
+    measures: Measures
+    signs: tuple[Sign, ...]
+    answers: Mapping[str, tuple[str, ...]]     # question id: choices (or the number as text)
+    tried: Mapping[str, str]                   # what was tried: helped | no-change
+    remarks: tuple[Remark, ...]
+
+    @property
+    def complaints(self) -> tuple[Sign, ...]:
+        """The signs that are there, without what was said to be absent."""
+        return tuple(s for s in self.signs if not s.denied)
+
+
+def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situation:
+    """Read, measure and understand one batch; `with_signs=False` judges formula and process alone."""
+    batch = _with_answers(batch, knowledge)
+    measures = measure(batch, knowledge)
+    remarks = [*batch.remarks, *measures.remarks]
+    signs = _signs(batch, knowledge, remarks) if with_signs else []
+    answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch))}
+    return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks))
+
+
+def read_field(batch: Batch, path: str) -> Any:
+    """The value of a record field such as `process.mixer` or `batch_size`; None if it is not there."""
+    if path in _FIELDS:
+        return getattr(batch, _FIELDS[path])
+    head, _, rest = path.partition(".")
+    if head == "history" and rest == "changed":
+        return "; ".join(batch.changed) or None
+    if head == "formula" or head == "tried":
+        return None
+    block = getattr(batch, head, None)
+    return block.get(rest) if isinstance(block, Mapping) else None
+
+
+def write_field(batch: Batch, path: str, value: Any) -> Batch:
+    """The batch with one field changed."""
+    if path in _FIELDS:
+        return replace(batch, **{_FIELDS[path]: value})
+    head, _, rest = path.partition(".")
+    block = getattr(batch, head, None)
+    if not rest or not isinstance(block, Mapping):
+        return batch
+    return replace(batch, **{head: {**block, rest: value}})
+
+
+def _with_answers(batch: Batch, knowledge: Knowledge) -> Batch:
+    """Numbers that were answered take their place in the record, so that everything computed sees them."""
+    for key, value in batch.answers.items():
+        question = knowledge.questions.get(key)
+        if question and question.kind == "number" and question.reads and read_field(batch, question.reads) is None \
+                and isinstance(value, (int, float)) and not isinstance(value, bool):
+            batch = write_field(batch, question.reads, float(value))
+    return batch
+
+
+def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
+    given = batch.answers.get(question.id)
+    if given is not None:
+        values = given if isinstance(given, (list, tuple)) else [given]
+        return tuple({True: "yes", False: "no"}.get(v, str(v)) if isinstance(v, bool) else str(v) for v in values)
+    value = read_field(batch, question.reads) if question.reads else None
+    if value is None:
+        return ()
+    if isinstance(value, bool):
+        return ("yes" if value else "no",)
+    if question.kind == "number":
+        return (f"{value:g}",) if isinstance(value, (int, float)) else ()
+    if question.kind == "choice":
+        return tuple(c.id for c in match_choice(str(value), question))
+    return (str(value),)
+
+
+def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> list[Sign]:
+    out: list[Sign] = []
+    for seen in batch.observed:
+        when = when_word(seen.when, knowledge) if seen.when else when_word(seen.what, knowledge)
+        if seen.when and not when:
+            remarks.append(Remark("observed", f"the time {seen.when!r} was not understood"))
+        if seen.what in knowledge.symptoms:
+            out.append(Sign(seen.what, seen.what, when, True))
+            continue
+        heard = match_symptoms(seen.what, knowledge)
+        if not heard:
+            remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
+        out += [Sign(h.symptom, seen.what, when, h.sure == "full", h.denied) for h in heard if not h.history]
+    if batch.complaint:
+        have = {s.symptom for s in out}
+        when = when_word(batch.complaint, knowledge)
+        for h in match_symptoms(batch.complaint, knowledge):
+            if not h.history and h.symptom not in have:
+                out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
+    out = [s for s in out if not knowledge.symptoms[s.symptom].fine]
+    for sign in out:
+        if not sign.full:
+            remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))
+    return out
+
+
+def _tried(batch: Batch, knowledge: Knowledge) -> dict[str, str]:
+    out: dict[str, str] = {}
+    for question in knowledge.questions.values():
+        if question.reads != "tried":
+            continue
+        for item in batch.tried:
+            if item.changed is None:
+                continue
+            for choice in match_choice(item.what, question):
+                out[choice.id] = "helped" if item.changed else "no-change"
+    return out

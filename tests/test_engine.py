@@ -1,0 +1,46 @@
+"""The engine concludes what the plain matcher defines, also far beyond today's number of rules."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from advisor.engine.clauses import Clause
+from advisor.engine.matcher import Matcher
+
+durable = pytest.importorskip("advisor.engine.durable", reason="durable_rules cannot be installed on Python 3.13 and later")
+
+
+def random_clauses(rng: random.Random, count: int, words: int) -> list[Clause]:
+    """Chained clauses: conclusions only of later levels, some literals shared by very many clauses."""
+    out = []
+    for index in range(count):
+        level = index * 4 // count
+        pool = [f"+w{rng.randrange(words)}" for _ in range(3)] + (["+common"] if rng.random() < 0.3 else [])
+        pool += [f"+d{level - 1}.{rng.randrange(20)}"] if level and rng.random() < 0.5 else []
+        literals = tuple(sorted(set(rng.sample(pool, rng.randint(1, min(3, len(pool)))))))
+        concludes = f"+d{level}.{rng.randrange(20)}" if rng.random() < 0.5 else ""
+        out.append(Clause(f"r{index}", literals, concludes))
+    return out
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_engine_agrees_with_the_matcher(seed: int) -> None:
+    rng = random.Random(seed)
+    clauses = random_clauses(rng, rng.randint(1, 120), rng.randint(2, 60))
+    engine, matcher = durable.DurableEngine(clauses), Matcher(clauses)
+    for _ in range(3):
+        facts = {f"+w{i}" for i in range(60) if rng.random() < 0.4} | ({"+common"} if rng.random() < 0.5 else set())
+        assert engine.run(facts) == matcher.run(facts)
+
+
+def test_ten_times_the_rules_with_one_fact_in_hundreds_of_conditions() -> None:
+    rng = random.Random(7)
+    clauses = random_clauses(rng, 12_000, 1500)
+    engine, matcher = durable.DurableEngine(clauses), Matcher(clauses)
+    facts = {f"+w{i}" for i in range(1500) if rng.random() < 0.5} | {"+common"}
+    fired = matcher.run(facts)
+    assert len(fired) > 1000
+    assert engine.run(facts) == fired
+    assert engine.run([]) == frozenset()
