@@ -1,0 +1,73 @@
+"""Amounts with units as people write them: temperatures to C, masses to g, times to minutes, shares to percent."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+# Grams in one unit; the ounce and pound avoirdupois are exact by the 1959 international agreement.
+GRAMS = {"g": 1.0, "gram": 1.0, "grams": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 28.349523125, "ounce": 28.349523125,
+         "ounces": 28.349523125, "lb": 453.59237, "lbs": 453.59237, "pound": 453.59237, "pounds": 453.59237}
+MINUTES = {"s": 1 / 60, "sec": 1 / 60, "seconds": 1 / 60, "second": 1 / 60, "min": 1.0, "mins": 1.0, "minute": 1.0, "minutes": 1.0, "m": 1.0,
+           "h": 60.0, "hr": 60.0, "hour": 60.0, "hours": 60.0, "d": 1440.0, "day": 1440.0, "days": 1440.0}
+_QUANTITY = re.compile(r"\s*(?:about |ca\.? |approx\.? |~)?([-+]?[0-9]+(?:[.,][0-9]+)?)(?:\s*(?:-|to|\u2013)\s*([0-9]+(?:[.,][0-9]+)?))?\s*\u00b0?\s*([A-Za-z%]*)\s*\Z")
+TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
+TIMES = ("held", "mixed")
+MASSES = ("weight_before", "weight_after")
+
+
+def number(text: str) -> float:
+    """A number with a point or a decimal comma."""
+    return float(text.replace(",", "."))
+
+
+def split(value: Any) -> tuple[float, str] | None:
+    """A number (the middle of a range) and its unit in lower case; None where the text is no such thing."""
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, (int, float)):
+        return float(value), ""
+    found = _QUANTITY.match(str(value))
+    if not found:
+        return None
+    low = number(found[1])
+    high = number(found[2]) if found[2] else low
+    return (low + high) / 2, found[3].lower()
+
+
+def celsius(value: Any) -> float | None:
+    """`74 C`, `165 F` or a bare number (C) in degrees Celsius; None where it is no temperature."""
+    parts = split(value)
+    if parts is None or parts[1] not in ("", "c", "f", "celsius", "fahrenheit"):
+        return None
+    return (parts[0] - 32) * 5 / 9 if parts[1].startswith("f") else parts[0]
+
+
+def minutes(value: Any) -> float | None:
+    """`10 min`, `1 h` or a bare number (minutes) in minutes; None where it is no time."""
+    parts = split(value)
+    if parts is None:
+        return None
+    return parts[0] if not parts[1] else parts[0] * MINUTES[parts[1]] if parts[1] in MINUTES else None
+
+
+def grams(value: Any) -> float | None:
+    """`200 g`, `8 oz` or a bare number (g) in grams; None where it is no mass."""
+    parts = split(value)
+    if parts is None:
+        return None
+    return parts[0] if not parts[1] else parts[0] * GRAMS[parts[1]] if parts[1] in GRAMS else None
+
+
+def percent(value: Any) -> float | None:
+    """`20 %` or a bare number as a percentage."""
+    parts = split(value)
+    return parts[0] if parts and parts[1] in ("", "%") else None
+
+
+def process_value(path: str, value: Any) -> Any:
+    """The value of a process field as the record keeps it: C, minutes or g where it is one, else as it stands."""
+    key = path.rpartition(".")[2]
+    reader = celsius if key in TEMPERATURES else minutes if key in TIMES else grams if key in (*MASSES, "batch_size") else None
+    found = reader(value) if reader else None
+    return value if found is None else found

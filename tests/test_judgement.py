@@ -1,0 +1,93 @@
+"""What the advisor must conclude in plain situations that any experienced maker would agree on (common practice)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from advisor.batch.reading import record_batch
+from advisor.knowledge.load import Knowledge
+from advisor.outcome import Outcome, diagnose
+
+WATERY = [("Phenoxyethanol (and) Ethylhexylglycerin", 1.0)]
+
+
+def run(knowledge: Knowledge, lines: list[tuple[str, float]], **more: Any) -> Outcome:
+    """Diagnose a complete oil-in-water formula in percent, topped up with water."""
+    left = 100 - sum(a for _, a in lines)
+    formula = {"unit": "percent", "complete": True, "lines": [{"name": n, "amount": a} for n, a in [("Aqua", left), *lines]]}
+    return diagnose(record_batch({"format": 1, "kind": "oil-in-water", "formula": formula, **more}), knowledge)
+
+
+def standing(outcome: Outcome, cause: str) -> str:
+    return next(r.standing for r in outcome.examination.ranked if r.id == cause)
+
+
+def leader(outcome: Outcome) -> str:
+    found = outcome.examination.leader
+    return found.id if found else ""
+
+
+OIL_ON_TOP: dict[str, Any] = {"observed": [{"what": "oil on top", "when": "next day"}]}
+
+
+def test_lone_fatty_acid_leads(knowledge: Knowledge) -> None:
+    outcome = run(knowledge, [("Stearic Acid", 7.5), ("Prunus Amygdalus Dulcis Oil", 22), *WATERY], **OIL_ON_TOP)
+    assert leader(outcome) == "lone-fatty-acid"
+    assert standing(outcome, "lone-fatty-acid") in ("settled", "likely")
+
+
+@pytest.mark.parametrize("alkali", [("Sodium Hydroxide", 0.28), ("Triethanolamine", 1.0)])
+def test_soap_with_cetyl_alcohol_is_no_lone_fatty_acid(knowledge: Knowledge, alkali: tuple[str, float]) -> None:
+    outcome = run(knowledge, [("Stearic Acid", 8), ("Cetyl Alcohol", 3), ("Prunus Amygdalus Dulcis Oil", 18), alkali, *WATERY], **OIL_ON_TOP)
+    assert standing(outcome, "lone-fatty-acid") not in ("settled", "likely")
+
+
+def test_lone_high_hlb_leads_and_fatty_alcohol_acquits_it(knowledge: Knowledge) -> None:
+    alone = run(knowledge, [("Ceteareth-20", 2), ("Helianthus Annuus Seed Oil", 20), *WATERY], **OIL_ON_TOP)
+    assert leader(alone) == "lone-high-hlb"
+    paired = run(knowledge, [("Ceteareth-20", 2), ("Cetearyl Alcohol", 8), ("Helianthus Annuus Seed Oil", 20), *WATERY], **OIL_ON_TOP)
+    assert standing(paired, "lone-high-hlb") not in ("settled", "likely")
+
+
+def test_thin_from_liquid_oils_is_mended_by_a_stated_weight(knowledge: Knowledge) -> None:
+    outcome = run(knowledge, [("Cetearyl Alcohol (and) Polysorbate 60", 3), ("Helianthus Annuus Seed Oil", 18), *WATERY], wanted="firm cream",
+                  batch_size="200 g", observed=[{"what": "smooth but far too thin", "when": "next day"}])
+    assert leader(outcome) == "too-little-solid-fat-or-thickener"
+    with_weights = [c for f in outcome.fixes if f.causes == ("too-little-solid-fat-or-thickener",) for c in f.changes if c.to_g is not None]
+    assert any((c.to_g or 0) > (c.from_g or 0) for c in with_weights)
+
+
+def test_cold_water_phase_leads_to_a_temperature_cause(knowledge: Knowledge) -> None:
+    outcome = run(knowledge, [("Cetearyl Alcohol (and) Polysorbate 60", 6), ("Cetearyl Alcohol", 3), ("Theobroma Cacao Seed Butter", 8),
+                              ("Prunus Amygdalus Dulcis Oil", 10), *WATERY],
+                  process={"oil_phase_temperature": "75 C", "water_phase_temperature": "28 C"},
+                  observed=[{"what": "white lumps", "when": "on cooling"}])
+    assert leader(outcome) in ("phase-temperature-mismatch", "phases-too-cold-unmelted")
+    mixing = outcome.examination.situation.measures.quantities["mixing-temperature"].value
+    assert 28 < mixing < 75
+
+
+def test_judged_warm_means_wait(knowledge: Knowledge) -> None:
+    outcome = run(knowledge, [("Cetearyl Alcohol (and) Polysorbate 60", 6), ("Cetyl Alcohol", 3), ("Butyrospermum Parkii Butter", 8),
+                              ("Helianthus Annuus Seed Oil", 10), *WATERY],
+                  wanted="cream", observed=[{"what": "thin and runny while still warm", "when": "immediately"}])
+    assert leader(outcome) == "judged-before-cool"
+    assert outcome.fate.verdict == "wait"
+
+
+@pytest.mark.parametrize("lines", [
+    [("Cetearyl Alcohol (and) Polysorbate 60", 6), ("Cetyl Alcohol", 3), ("Helianthus Annuus Seed Oil", 15), ("Butyrospermum Parkii Butter", 5), *WATERY],
+    [("Cetearyl Alcohol (and) Ceteareth-20", 7), ("Paraffinum Liquidum", 15), ("Petrolatum", 10), *WATERY],
+    [("Glyceryl Stearate (and) PEG-100 Stearate", 5), ("Cetearyl Alcohol", 2), ("Caprylic/Capric Triglyceride", 15), *WATERY],
+])
+def test_sound_formulas_are_not_accused(knowledge: Knowledge, lines: list[tuple[str, float]]) -> None:
+    outcome = run(knowledge, lines)
+    assert [r.id for r in outcome.examination.ranked if r.standing in ("settled", "likely")] == []
+
+
+def test_mould_is_thrown_out(knowledge: Knowledge) -> None:
+    outcome = run(knowledge, [("Cetearyl Alcohol (and) Polysorbate 60", 6), ("Helianthus Annuus Seed Oil", 15)],
+                  observed=[{"what": "mould spots on the surface", "when": "weeks"}])
+    assert outcome.fate.verdict == "discard"
