@@ -1,0 +1,74 @@
+"""Where quantities are put while a batch is measured, with the sums over lines that all of them use."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from advisor.batch.model import Batch, Remark
+from advisor.knowledge.load import Knowledge
+from advisor.quantities.composition import Material, ResolvedLine
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One computed number.  `low` and `high` differ only where an incomplete formula leaves it open."""
+
+    id: str
+    title: str
+    value: float
+    unit: str
+    low: float
+    high: float
+    origin: tuple[str, ...]
+    note: str = ""
+
+
+@dataclass(slots=True)
+class Board:
+    batch: Batch
+    knowledge: Knowledge
+    lines: tuple[ResolvedLine, ...]
+    parts: tuple[Material, ...]
+    remarks: list[Remark]
+    kind: str | None = None
+    found: dict[str, Quantity] = field(default_factory=dict)
+
+    @property
+    def whole(self) -> bool:
+        """Every line of the product is listed with its amount."""
+        return self.batch.formula.complete and all(x.percent is not None for x in self.lines)
+
+    def put(self, name: str, value: float | None, origin: Iterable[str] = (), open_above: bool = False, note: str = "") -> None:
+        """Note a quantity; `open_above` means that unlisted lines may add to it."""
+        if value is None or not math.isfinite(value):
+            return
+        card = self.knowledge.quantities.get(name)
+        high = math.inf if open_above else value
+        self.found[name] = Quantity(name, card.title if card else name, value, card.unit if card else "", value, high,
+                                    tuple(dict.fromkeys(origin)), note)
+
+    def value(self, name: str) -> float | None:
+        found = self.found.get(name)
+        return found.value if found else None
+
+    def members(self, *classes: str) -> list[Material]:
+        """Materials of any of these classes (or INCI names)."""
+        wanted = set(classes)
+        return [m for m in self.parts if wanted & m.item.classes or m.item.inci in wanted]
+
+    def sum_class(self, *classes: str) -> float | None:
+        """Percent of all materials of these classes; None where one of them has no known amount."""
+        found = self.members(*classes)
+        return None if any(m.percent is None for m in found) else math.fsum(m.percent or 0.0 for m in found)
+
+    def sum_share(self, share: str) -> float | None:
+        """Percent of the product that is water, electrolyte, ..., by what each material holds of it."""
+        held = [(m.percent, m.item.shares[share].best) for m in self.parts if share in m.item.shares and m.item.shares[share].best > 0]
+        return None if any(p is None for p, _ in held) else math.fsum((p or 0.0) * s / 100 for p, s in held)
+
+    def put_class(self, name: str, *classes: str) -> None:
+        """Note the sum over classes; nothing is said where no formula is known."""
+        if self.lines:
+            self.put(name, self.sum_class(*classes), (m.via.line.name for m in self.members(*classes)), not self.whole)

@@ -1,0 +1,132 @@
+"""The formula in percent by weight, line by line and material by material."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from advisor.batch.model import Batch, Line, Remark
+from advisor.batch.units import GRAMS
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Emulsifier, Figure, Ingredient
+from advisor.quantities.names import Match, resolve
+
+FULL_LOW, FULL_HIGH = 98.0, 102.0
+
+
+@dataclass(frozen=True, slots=True)
+class ResolvedLine:
+    """One line with what it means and its share of the product (%; None where unknown) and grams."""
+
+    line: Line
+    match: Match
+    ingredients: tuple[Ingredient, ...]
+    percent: Figure | None
+    grams: float | None
+    phase: str
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """One material in the product: `percent` of the product, None where not known; `via` is the line it came in."""
+
+    item: Ingredient
+    percent: float | None
+    via: ResolvedLine
+
+
+def resolved_lines(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tuple[ResolvedLine, ...]:
+    """Every line in percent; complete formulas are scaled to 100 with a remark, incomplete ones stand as they are."""
+    unit, percents = _percents(batch, knowledge, remarks)
+    out = []
+    for line, pair in zip(batch.formula.lines, percents, strict=True):
+        match = resolve(line.name, knowledge)
+        items = match.ingredients
+        if match.kind == "unknown" and line.own:
+            items = (_own(line),)
+        elif match.kind == "unknown":
+            near = f"; did you mean {match.suggestion}?" if match.suggestion else "; look for the INCI name on its label"
+            remarks.append(Remark(line.name, f"not known here, so nothing could be told from it{near}"))
+        phase = line.phase or (items[0].phase if items else "water")
+        figure = Figure(pair[0], pair[1], (pair[0] + pair[1]) / 2, ("the record",)) if pair else None
+        grams = figure.best * batch.batch_size / 100 if figure and batch.batch_size else None
+        out.append(ResolvedLine(line, match, items, figure, grams, phase))
+    if unit == "ml":
+        remarks.append(Remark("formula", "millilitres were taken as grams: a guess; weigh next time"))
+    return tuple(out)
+
+
+def _percents(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tuple[str, list[tuple[float, float] | None]]:
+    lines = batch.formula.lines
+    known = [line.amount for line in lines if line.amount]
+    total = sum((low + high) / 2 for low, high in known)
+    unit = batch.formula.unit
+    if unit is None:
+        unit = "percent" if FULL_LOW <= total <= FULL_HIGH or any(a.rest for a in lines) or not batch.formula.complete else "part"
+        if known and unit == "part" and batch.formula.complete:
+            remarks.append(Remark("formula", f"no unit was given and the lines add up to {total:g}; they were read as parts by weight"))
+    if unit in GRAMS and any(a.rest for a in lines) and batch.batch_size:
+        total = batch.batch_size / GRAMS[unit]
+        rest: float | None = max(0.0, total - sum((a + b) / 2 for a, b in known))
+        factor = 100.0 / total
+    elif unit == "percent":
+        rest = max(0.0, 100.0 - total) if any(a.rest for a in lines) else None
+        factor = 1.0
+        if rest is None and batch.formula.complete and known and len(known) == len(lines) and abs(total - 100) > 0.005 and total > 0:
+            factor = 100.0 / total
+            if abs(total - 100) > 0.5:
+                remarks.append(Remark("formula", f"the lines add up to {total:g} %; they were scaled to 100 %"))
+    else:
+        rest = None
+        whole = batch.formula.complete and len(known) == len(lines) and total > 0
+        if not whole and batch.batch_size and unit in GRAMS:
+            factor = 100.0 * GRAMS[unit] / batch.batch_size
+        elif whole:
+            factor = 100.0 / total
+        else:
+            return unit, [None for _ in lines]
+    out: list[tuple[float, float] | None] = []
+    for line in lines:
+        if line.amount:
+            out.append((line.amount[0] * factor, line.amount[1] * factor))
+        else:
+            out.append((rest * factor, rest * factor) if line.rest and rest is not None else None)
+    return unit, out
+
+
+def _own(line: Line) -> Ingredient:
+    """A record made of what the line itself says of an unknown ingredient."""
+    words = str(line.own.get("is", "")).lower()
+    hlb = line.own.get("hlb")
+    figure = Figure(hlb, hlb, hlb, ("the record",)) if hlb is not None else None
+    charge = line.own.get("charge") or next((c for c in ("anionic", "cationic", "amphoteric") if c in words), "nonionic")
+    classes = {w for w in ("emulsifier", "oil", "butter", "wax", "preservative", "humectant", "fragrance", "thickener") if w in words}
+    if "oil" in classes or "ester" in words:
+        classes |= {"oil", "liquid-oil"}
+    emulsifier = Emulsifier("either", charge, "partner", "hlb", figure) if hlb is not None or "emulsifier" in words else None
+    if emulsifier:
+        classes.add("emulsifier")
+    need = line.own.get("required_hlb")
+    return Ingredient(line.name, (), frozenset(classes or {"unknown-material"}), "oil" if classes & {"oil", "emulsifier"} else "water", "liquid",
+                      emulsifier=emulsifier, required_hlb=Figure(need, need, need, ("the record",)) if need else None)
+
+
+def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Material, ...]:
+    """Every material, blends taken apart by their shares; a solution of a said strength counts as that much of the pure."""
+    out: list[Material] = []
+    for resolved in lines:
+        percent = resolved.percent.best if resolved.percent else None
+        single = len(resolved.ingredients) == 1
+        for item in resolved.ingredients:
+            own = percent if single else None
+            if own is not None and resolved.line.strength and item.alkali is not None:
+                own *= resolved.line.strength / 100
+            if item.parts:
+                whole = sum(p.share.best for p in item.parts) or 100.0
+                for part in item.parts:
+                    inner = knowledge.ingredients.get(part.inci)
+                    if inner:
+                        out.append(Material(inner, None if own is None else own * part.share.best / max(whole, 100.0), resolved))
+            else:
+                out.append(Material(item, own, resolved))
+    return tuple(out)

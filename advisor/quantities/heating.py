@@ -1,0 +1,64 @@
+"""The process in degrees: the two phases, what they come to together, and what is then not melted or was too hot."""
+
+from __future__ import annotations
+
+from advisor.quantities import heat
+from advisor.quantities.board import Board
+
+COUNTS = 0.5         # % of the product from which an unmelted material is seen
+DISSOLVES = 10.0     # C below its melting range at which a minor wax still dissolves in hot oil (common practice)
+
+
+def measure(board: Board) -> None:
+    """Temperatures and what follows from them."""
+    process = board.batch.process
+    given = {name: process.get(f"{name.replace('-', '_')}") for name in ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")}
+    oil, water, cool = (v if isinstance(v, (int, float)) and not isinstance(v, bool) else None for v in given.values())
+    board.put("oil-temperature", oil, ("process.oil_phase_temperature",))
+    board.put("water-temperature", water, ("process.water_phase_temperature",))
+    board.put("cool-down-temperature", cool, ("process.cool_down_added_at",))
+    for name, key in (("mixing-time", "mixed"), ("held-time", "held")):
+        value = process.get(key)
+        board.put(name, value if isinstance(value, (int, float)) and not isinstance(value, bool) else None, (f"process.{key}",))
+    if oil is not None and water is not None:
+        board.put("phase-temperature-gap", abs(oil - water), ("process.oil_phase_temperature", "process.water_phase_temperature"))
+        _mixing(board, oil, water)
+    if oil is not None:
+        _oil_phase(board, oil)
+    _too_hot(board, oil, water, cool)
+
+
+def _mixing(board: Board, oil: float, water: float) -> None:
+    parts = []
+    for x in board.lines:
+        if x.percent is None or x.phase == "cool-down":
+            continue
+        base = heat.OIL_HEAT if x.phase == "oil" else heat.WATER_HEAT
+        figures = [i.heat_capacity.best for i in x.ingredients if i.heat_capacity]
+        parts.append((x.percent.best, figures[0] if len(figures) == 1 else base, oil if x.phase == "oil" else water))
+    mixed = heat.mixing_temperature(parts) if board.whole and parts else None
+    if mixed is None:
+        return
+    names = ("process.oil_phase_temperature", "process.water_phase_temperature", "formula")
+    board.put("mixing-temperature", mixed, names, note=f"an upper bound; the vessel takes about {heat.VESSEL_LOSS:g} C more")
+    low = [(m.item.melting.low - mixed, m) for m in board.parts if m.item.melting and m.percent and m.percent >= COUNTS
+           and m.via.phase == "oil" and m.item.melting.low > mixed]
+    board.put("melt-shortfall", max((s for s, _ in low), default=0.0), (m.via.line.name for _, m in low))
+    board.put("unmelted-share", sum(m.percent or 0.0 for _, m in low), (m.via.line.name for _, m in low))
+
+
+def _oil_phase(board: Board, oil: float) -> None:
+    hard = [(m.item.melting.low - oil, m.via.line.name) for m in board.parts if m.item.melting and m.via.phase == "oil" and (m.percent or 0.0) >= COUNTS]
+    if hard and board.whole:
+        board.put("oil-phase-shortfall", max(0.0, max(hard)[0]), (max(hard)[1],))
+
+
+def _too_hot(board: Board, oil: float | None, water: float | None, cool: float | None) -> None:
+    worst: tuple[float, str] | None = None
+    for x in board.lines:
+        at = {"oil": oil, "water": water, "cool-down": cool}[x.phase]
+        limits = [i.max_temperature.high for i in x.ingredients if i.max_temperature]
+        if at is not None and limits and (worst is None or at - min(limits) > worst[0]):
+            worst = (at - min(limits), x.line.name)
+    if worst:
+        board.put("heat-excess", max(0.0, worst[0]), (worst[1],))

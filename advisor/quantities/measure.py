@@ -1,0 +1,92 @@
+"""All quantities of one batch: each a value with its unit, and what it came from.  What cannot be computed is left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from advisor.batch.model import Batch, Remark
+from advisor.knowledge.load import Knowledge
+from advisor.quantities import heating, loads, preservation, systems, weighing
+from advisor.quantities.board import Board, Quantity
+from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
+
+GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, loads.thickness)
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What arithmetic tells of one batch."""
+
+    quantities: Mapping[str, Quantity]
+    lines: tuple[ResolvedLine, ...]
+    materials: tuple[Material, ...]
+    kind: str | None
+    kind_inferred: bool
+    closed: bool                           # complete, and every line recognised
+    vague: frozenset[str]                  # classes that some class record might hide
+    remarks: tuple[Remark, ...]
+
+    def class_state(self, name: str) -> str:
+        """Whether an ingredient of this class or INCI name is there: yes, no, or unknown."""
+        if any(_is(m, name) for m in self.materials) or any(name in i.classes or name == i.inci for x in self.lines for i in x.ingredients):
+            return "yes"
+        return "no" if self.closed and name not in self.vague else "unknown"
+
+    def listed_state(self, name: str) -> str:
+        """The same among the lines that were given; unknown only without a formula."""
+        if not self.lines:
+            return "unknown"
+        return "yes" if self.class_state(name) == "yes" else "no"
+
+
+def measure(batch: Batch, knowledge: Knowledge) -> Measures:
+    """Measure one batch; pure, and the order of lines does not matter."""
+    remarks: list[Remark] = []
+    lines = resolved_lines(batch, knowledge, remarks)
+    parts = materials(lines, knowledge)
+    board = Board(batch, knowledge, lines, parts, remarks)
+    kind, inferred = _kind(batch, board)
+    board.kind = kind
+    for group in GROUPS:
+        group(board)
+    unknown = any(x.match.kind == "unknown" and not x.line.own for x in lines)
+    closed = bool(lines) and batch.formula.complete and not unknown
+    vague = frozenset(_under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
+    return Measures(board.found, lines, parts, kind, inferred, closed, vague, tuple(remarks))
+
+
+def _is(material: Material, name: str) -> bool:
+    return name in material.item.classes or name == material.item.inci
+
+
+def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:
+    """These classes and all below them: what a bare class word may stand for."""
+    return {k for k, c in knowledge.classes.items() if c.ancestors & classes}
+
+
+def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
+    if batch.kind:
+        return batch.kind, False
+    if not board.lines or not batch.formula.complete:
+        return None, False
+    water, oil = board.sum_share("water"), board.sum_class("oil")
+    if water is None or oil is None:
+        kind = None
+    elif water < 3 and oil > 10:
+        kind = "anhydrous"
+    elif (board.sum_class("surfactant") or 0.0) >= 4 and oil < 8:
+        kind = "surfactant"
+    elif oil < 1.5 and water > 40:
+        kind = "gel"
+    else:
+        wo = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.favours == "water-in-oil" and m.item.emulsifier.alone != "helper"
+              and "wo-emulsifier" in m.item.classes]
+        ow = [x for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.favours == "oil-in-water" and i.emulsifier.alone != "helper"]
+        kind = "water-in-oil" if wo and not ow else "oil-in-water"
+    if kind:
+        board.remarks.append(Remark("kind", f"worked out from the formula: {kind}"))
+    return kind, kind is not None
+
+
+__all__ = ["Measures", "Quantity", "measure"]

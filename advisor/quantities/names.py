@@ -1,0 +1,79 @@
+"""From the name on a line to the ingredients it means; never a silent guess."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+
+from advisor.knowledge.load import Knowledge, normal_name
+from advisor.knowledge.records import Ingredient
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """What a name means.  `kind`: exact | parts | class | unknown; `suggestion` is the nearest known name."""
+
+    kind: str
+    ingredients: tuple[Ingredient, ...]
+    suggestion: str = ""
+
+
+_LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?:and|with)\s+|\s*\+\s*", re.I)
+_OR = re.compile(r"\s+or\s+", re.I)
+_BRACKET = re.compile(r"\s*\([^()]*\)")
+_FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted|powder|flakes|pellets|pastilles|granules)\b")
+
+
+def resolve(name: str, knowledge: Knowledge) -> Match:
+    """The ingredients a written name stands for: a record, the parts of a label list, a class record, or unknown."""
+    cache: dict[str, Match] = knowledge.index.setdefault("names", {})
+    if name not in cache:
+        if len(cache) > 20_000:
+            cache.clear()
+        cache[name] = _resolve(name, knowledge)
+    return cache[name]
+
+
+def _resolve(name: str, knowledge: Knowledge) -> Match:
+    one = _one(name, knowledge)
+    if one:
+        return Match("class" if one.stands_for else "exact", (one,))
+    parts = [p.strip(" ()") for p in _LIST.split(name) if p.strip(" ()")]
+    if len(parts) > 1:
+        wanted = frozenset(filter(None, (i.inci if (i := _one(p, knowledge)) else "" for p in parts)))
+        blend = _blends(knowledge).get(wanted) if len(wanted) == len(parts) else None
+        if blend:
+            return Match("exact", (knowledge.ingredients[blend],))
+        found = [_one(p, knowledge) for p in parts]
+        if any(found):
+            return Match("parts" if all(found) else "unknown", tuple(i for i in found if i))
+    choice = _OR.split(name)
+    if len(choice) > 1 and (first := _one(choice[0], knowledge)):
+        return Match("class" if first.stands_for else "exact", (first,))
+    near = difflib.get_close_matches(normal_name(name), list(knowledge.names), n=1, cutoff=0.8)
+    return Match("unknown", (), knowledge.names[near[0]] if near else "")
+
+
+def _one(name: str, knowledge: Knowledge) -> Ingredient | None:
+    tries = [name, _BRACKET.sub("", name), *re.findall(r"\(([^()]*)\)", name)]
+    for text in tries:
+        key = normal_name(text)
+        for form in (key, _FILLER.sub("", key), key.removesuffix("s"), key + "s", key.replace(" ", "")):
+            found = knowledge.names.get(re.sub(r"\s+", " ", form).strip())
+            if found:
+                return knowledge.ingredients[found]
+    return None
+
+
+def _blends(knowledge: Knowledge) -> dict[frozenset[str], str]:
+    """Blend records by the set of their parts' INCI names."""
+    found: dict[frozenset[str], str] | None = knowledge.index.get("blends")
+    if found is None:
+        found = {}
+        for item in knowledge.ingredients.values():
+            names = [knowledge.names.get(normal_name(p)) or p for p in re.split(r"\s*\(and\)\s*", item.inci)]
+            if len(names) > 1:
+                found[frozenset(names)] = item.inci
+        knowledge.index["blends"] = found
+    return found

@@ -1,0 +1,29 @@
+"""Fatty acid against alkali in equivalents; what takes alkali more strongly takes it first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+FATTY_PKA = 5.5      # an acid stronger than this takes alkali before a fatty acid does (from memory: fatty acids in creams behave as pKa 5 to 8)
+
+
+@dataclass(frozen=True, slots=True)
+class Neutralised:
+    """`degree`: % of the fatty acid turned to soap; `soap`: % of the product; `excess`: meq alkali left per 100 g."""
+
+    degree: float
+    soap: float
+    excess: float
+
+
+def neutralise(fatty: Sequence[tuple[float, float]], others: Sequence[tuple[float, float, float]],
+               alkali: Sequence[tuple[float, float]]) -> Neutralised | None:
+    """Equivalents from (% , g per equivalent) pairs; `others` carry their pKa third.  None without a fatty acid."""
+    acid = sum(1000 * p / e for p, e in fatty)
+    if acid <= 0:
+        return None
+    base = sum(1000 * p / e for p, e in alkali)
+    base -= min(base, sum(1000 * p / e for p, e, pka in others if pka < FATTY_PKA))
+    used = min(base, acid)
+    return Neutralised(100 * used / acid, used / acid * sum(p for p, _ in fatty), base - used)

@@ -1,0 +1,126 @@
+"""The emulsifier system: its level against the oil, HLB where it applies, soap, charges, salt against limits."""
+
+from __future__ import annotations
+
+import math
+
+from advisor.knowledge.records import Ingredient
+from advisor.quantities import hlb
+from advisor.quantities.board import Board
+from advisor.quantities.composition import ResolvedLine
+from advisor.quantities.soap import neutralise
+
+PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
+ACIDS_SALT = "salt"      # salts of acids bring no proton
+
+
+def measure(board: Board) -> None:
+    """Everything about the emulsifier system that the listed lines allow."""
+    if not board.lines:
+        return
+    real = [(x, i) for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"]
+    _level(board, real)
+    _hlb(board)
+    _ratios(board)
+    _soap(board)
+    _charges(board)
+    _salt(board)
+
+
+def _amount(x: ResolvedLine) -> float | None:
+    return x.percent.best if x.percent and len(x.ingredients) == 1 else None
+
+
+def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
+    amounts = [_amount(x) for x, _ in real]
+    if any(a is None for a in amounts):
+        return
+    names = [x.line.name for x, _ in real]
+    share = math.fsum(a or 0.0 for a in amounts)
+    board.put("emulsifier-share", share, names, not board.whole)
+    oil = board.value("oil-share")
+    if oil is None or not board.whole or oil < 0.5:
+        return
+    board.put("emulsifier-to-oil", 100 * share / oil, [*names, "oil-share"])
+    if not real:
+        return
+    complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
+    partners = share - math.fsum(a for a, _ in complete)
+    met = partners / max(0.5, PAIR_OF_OIL * oil)
+    for amount, item in complete:
+        met += amount / _needed(item, oil)
+    board.put("emulsifier-of-usual", met, [*names, "oil-share"])
+    limits = [i.emulsifier.oil_limit.high for _, i in complete if i.emulsifier and i.emulsifier.oil_limit]
+    if limits:
+        board.put("oil-over-limit", oil / max(limits), names)
+
+
+def _needed(item: Ingredient, oil: float) -> float:
+    """The level of a complete emulsifier for this much oil: by the oil one part holds, and never less than a third of its usual level."""
+    usual = item.level.low if item.level else 2.0
+    per_part = item.emulsifier.oil_per_part.best if item.emulsifier and item.emulsifier.oil_per_part else None
+    limit = item.emulsifier.oil_limit.best if item.emulsifier and item.emulsifier.oil_limit else 30.0
+    return max(usual * 0.34, oil / per_part if per_part else usual * oil / limit)
+
+
+def _hlb(board: Board) -> None:
+    nonionic = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.judged_by == "hlb" and m.item.emulsifier.hlb]
+    lone = all(not (i.emulsifier and i.emulsifier.alone == "complete") for x in board.lines for i in x.ingredients)
+    other = [m for m in board.members("anionic-emulsifier", "cationic-emulsifier", "polymeric-emulsifier", "soap", "lecithin")]
+    parts = [(m.percent, m.item.emulsifier.hlb.best) for m in nonionic if m.percent is not None and m.item.emulsifier and m.item.emulsifier.hlb]
+    if board.whole:
+        oils = [(m.percent, m.item.required_hlb) for m in board.members("oil", "fatty-alcohol", "fatty-acid") if m.percent and m.item.required_hlb]
+        covered, oil = math.fsum(p for p, _ in oils if p), board.value("oil-share") or 0.0
+        if oils and covered > 0.7 * oil > 0:
+            for name, pick in (("hlb-required", "best"), ("hlb-required-low", "low"), ("hlb-required-high", "high")):
+                board.put(name, hlb.blend([(p, getattr(f, pick)) for p, f in oils if p]), [m.via.line.name for m in board.members("oil")])
+    if not parts or len(parts) != len(nonionic) or not lone or other:
+        return
+    board.put("hlb-offered", hlb.blend(parts), [m.via.line.name for m in nonionic])
+    offered, low, high = (board.value(n) for n in ("hlb-offered", "hlb-required-low", "hlb-required-high"))
+    if offered is not None and low is not None and high is not None and len(parts) > 1:
+        board.put("hlb-gap", hlb.gap(offered, low, high), ("hlb-offered", "hlb-required-low", "hlb-required-high"))
+
+
+def _ratios(board: Board) -> None:
+    high = board.sum_class("high-hlb-surfactant")
+    for name, kind in (("fatty-alcohol-per-high-hlb", "fatty-alcohol"), ("low-hlb-per-high-hlb", "low-hlb-surfactant")):
+        amount = board.sum_class(kind)
+        if high and amount is not None:
+            board.put(name, amount / high, [m.via.line.name for m in board.members("high-hlb-surfactant", kind)], not board.whole)
+
+
+def _soap(board: Board) -> None:
+    acids = [m for m in board.parts if m.item.acid and ACIDS_SALT not in m.item.classes and not m.item.inci.split(" ")[0].endswith("ate")
+             and "organic-acid-preservative" not in m.item.classes]
+    bases = [m for m in board.parts if m.item.alkali]
+    if any(m.percent is None for m in (*acids, *bases)) or not any(m.item.acid and m.item.acid.fatty for m in acids):
+        return
+    fatty = [(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons) for m in acids if m.item.acid and m.item.acid.fatty]
+    others = [(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons, m.item.acid.pka.best) for m in acids if m.item.acid and not m.item.acid.fatty]
+    alkali = [(m.percent or 0.0, m.item.alkali.molar_mass / m.item.alkali.equivalents) for m in bases if m.item.alkali]
+    found = neutralise(fatty, others, alkali)
+    if found:
+        names = [m.via.line.name for m in (*acids, *bases)]
+        board.put("soap-degree", found.degree, names, not board.whole and not bases)
+        board.put("soap-share", found.soap, names, not board.whole)
+        board.put("excess-alkali", found.excess, names)
+
+
+def _charges(board: Board) -> None:
+    anionic, cationic = board.sum_class("anionic"), board.sum_class("cationic")
+    if anionic is not None and cationic is not None:
+        board.put("charge-clash", min(anionic, cationic), [m.via.line.name for m in board.members("anionic", "cationic")], not board.whole)
+
+
+def _salt(board: Board) -> None:
+    salt = board.value("electrolyte-share")
+    if salt is None:
+        return
+    names = [m.via.line.name for m in board.parts if "electrolyte" in m.item.shares]
+    limits = [m.item.salt_limit.best for m in board.members("polymer", "clay-thickener") if m.item.salt_limit and m.item.salt_limit.best > 0]
+    if limits:
+        board.put("salt-of-polymer-limit", salt / min(limits), names, not board.whole)
+    held = [i.emulsifier.salt_limit.best for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.salt_limit and i.emulsifier.salt_limit.best > 0]
+    if held:
+        board.put("salt-of-emulsifier-limit", salt / min(held), names, not board.whole)
