@@ -1,0 +1,180 @@
+"""Plain words understood: complaints to symptoms, times to words of time, free text to the choices of a question.
+
+Weighted overlap of stems with each symptom's wordings; no language model.  Rather nothing than something wrong.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Choice, Question
+
+FULL, FAIR = 0.76, 0.66      # shares of a wording's weight that count as understood, and as half understood
+_STOP = frozenset("a an the it its is was are were be been has have had of in on to and or my i me this that when after with from so very as at by for "
+                  "but they them there just quite some all up out into then than do does did will would can could if what why how which".split())
+_ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
+_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | although | though ")
+_ASKS = re.compile(r"(can|could|how|will|should|shall|is it|what|which|where|has any|does any|may) ")
+_DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
+_HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A symptom understood in one clause; `sure` is full or fair, `denied` and `history` say it is no present complaint."""
+
+    symptom: str
+    sure: str
+    score: float
+    clause: str
+    denied: bool = False
+    history: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WordIndex:
+    """Wordings as stems, with the weight of each stem (rarer over the symptoms weighs more)."""
+
+    wordings: tuple[tuple[str, frozenset[str]], ...]
+    weight: Mapping[str, float]
+    same: Mapping[str, str]
+    negations: frozenset[str]
+    history: tuple[str, ...]
+
+
+@lru_cache(maxsize=20_000)
+def stem(word: str) -> str:
+    """A word without its usual English endings; short words stay."""
+    for end in _ENDS:
+        if word.endswith(end) and len(word) - len(end) >= 3:
+            word = word[: -len(end)]
+            break
+    if len(word) > 3 and word[-1] == word[-2] and word[-1] not in "sl":
+        word = word[:-1]
+    return word[:-1] if len(word) > 4 and word.endswith("e") else word
+
+
+def stems(text: str, same: Mapping[str, str]) -> list[str]:
+    """The meaning words of a text as stems, synonyms made one."""
+    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'"))
+    return [same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
+
+
+def word_index(knowledge: Knowledge) -> WordIndex:
+    """The index of this knowledge, built once."""
+    found: WordIndex | None = knowledge.index.get("words")
+    if found is None:
+        same = {stem(w): stem(group[0]) for group in knowledge.words["synonyms"] for w in group}
+        wordings = tuple((s.id, frozenset(stems(w, same))) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title))
+        spread: dict[str, set[str]] = {}
+        for symptom, words in wordings:
+            for w in words:
+                spread.setdefault(w, set()).add(symptom)
+        count = len(knowledge.symptoms)
+        weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
+        found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]))
+        knowledge.index["words"] = found
+    return found
+
+
+def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
+    """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
+    index = word_index(knowledge)
+    best: dict[str, Heard] = {}
+    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{text.lower()} "))):
+        if _ASKS.match(clause):
+            continue
+        for heard in _in_clause(clause, index, knowledge):
+            if heard.symptom not in best or heard.score > best[heard.symptom].score:
+                best[heard.symptom] = heard
+    present = {h.symptom for h in best.values()}
+    parents = {knowledge.symptoms[s].under for s in present}
+    kept = [h for h in best.values() if h.symptom not in parents]
+    return tuple(sorted(kept, key=lambda h: (-h.score, h.symptom)))
+
+
+def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
+    words = set(stems(clause, index.same))
+    raw = clause.split()
+    history = any(marker in clause for marker in index.history)
+    scores: dict[str, float] = {}
+    denies: dict[str, bool] = {}
+    for symptom, wording in index.wordings:
+        common = wording & words
+        if not common:
+            continue
+        whole = sum(index.weight[w] for w in wording)
+        got = sum(index.weight[w] for w in common)
+        score = got / whole - (0.12 if got < 1.6 else 0.0) + 0.02 * min(got, 8)
+        if score > scores.get(symptom, 0.0):
+            scores[symptom] = score
+            denies[symptom] = _denied(raw, common, index) and not (wording & {stem(n) for n in index.negations})
+    if not scores:
+        return []
+    top = max(scores.values())
+    near = [s for s, v in scores.items() if v >= max(FAIR, top - 0.08)]
+    return [Heard(s, "full" if scores[s] >= FULL else "fair", scores[s], clause, denies[s], history) for s in _prefer(near, scores, knowledge)]
+
+
+def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:
+    """Whether a denying word stands at most two words before the first word that was matched."""
+    clean = [w.strip(",'\"") for w in raw]
+    first = next((i for i, w in enumerate(clean) if set(stems(w, index.same)) & common), 0)
+    return any(w in index.negations for w in clean[max(0, first - 2): first])
+
+
+def _prefer(near: list[str], scores: Mapping[str, float], knowledge: Knowledge) -> list[str]:
+    """Of near equals in one family: a lone narrower one before its parent; several narrower ones give way to the parent."""
+    out: list[str] = []
+    families = Counter(knowledge.symptoms[s].family for s in near)
+    for family in families:
+        group = sorted((s for s in near if knowledge.symptoms[s].family == family), key=lambda s: (-scores[s], s))
+        narrow = [s for s in group if knowledge.symptoms[s].under]
+        clear = [s for s in narrow if scores[s] >= scores[group[0]] - 0.02]
+        if len(clear) == 1 or not narrow:
+            out.append(clear[0] if clear else group[0])
+        elif len(clear) > 1:
+            parents = {knowledge.symptoms[s].under for s in clear}
+            full = [s for s in clear if scores[s] >= 1.0]
+            out += full[:2] if full else [p for p in parents if p]
+        else:
+            out.append(group[0])
+    return out
+
+
+def when_word(text: str | None, knowledge: Knowledge) -> str | None:
+    """The word of time for a text such as `next day`, `36 h`, `3 months`; None where it names no time."""
+    if not text:
+        return None
+    low = text.lower().replace("-", " ")
+    times: Mapping[str, list[str]] = knowledge.words["times"]
+    if low.replace(" ", "-") in times:
+        return low.replace(" ", "-")
+    found = _DURATION.search(low)
+    if found:
+        hours = float(found[1].replace(",", ".")) * _HOURS[found[2]]
+        edges = (("immediately", 1.0), ("on-cooling", 10.0), ("next-day", 37.0), ("days", 160.0), ("weeks", 1000.0))
+        return next((word for word, edge in edges if hours <= edge), "months")
+    hits = [(len(w), key) for key, words in times.items() for w in words if re.search(rf"\b{re.escape(w)}\b", low)]
+    return max(hits)[1] if hits else None
+
+
+def match_choice(text: str, question: Question) -> tuple[Choice, ...]:
+    """The choices that a free text names, longest wording first; a denied one is left out."""
+    low = f" {re.sub(r'[^a-z0-9%]+', ' ', text.lower())} "
+    hits: list[tuple[int, Choice]] = []
+    for choice in question.choices:
+        for word in (*choice.words, choice.label, choice.id.replace("-", " ")):
+            key = f" {re.sub(r'[^a-z0-9%]+', ' ', word.lower()).strip()} "
+            at = low.find(key)
+            if at >= 0 and not re.search(r" (no|not|without|never) (a |the |any )?$", low[: at + 1]):
+                hits.append((len(key), choice))
+                break
+    hits.sort(key=lambda h: -h[0])
+    return tuple(c for _, c in hits)
