@@ -68,6 +68,6 @@ def percent(value: Any) -> float | None:
 def process_value(path: str, value: Any) -> Any:
     """The value of a process field as the record keeps it: C, minutes or g where it is one, else as it stands."""
     key = path.rpartition(".")[2]
-    reader = celsius if key in TEMPERATURES else minutes if key in TIMES else grams if key in (*MASSES, "batch_size") else None
+    reader = celsius if key in TEMPERATURES else minutes if key in TIMES else grams if key in (*MASSES, "batch_size", "scale_reads_to") else None
     found = reader(value) if reader else None
     return value if found is None else found
