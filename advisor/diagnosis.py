@@ -96,7 +96,8 @@ def _weigh(cause: Cause, situation: Situation, consultation: Consultation, knowl
     w = knowledge.weights
     weights = [Weight("prior", w.prior[cause.commonness])]
     explained, why = _explained(cause, situation, knowledge)
-    reasons, doubts = list(why), []
+    reasons = list(why)
+    doubts: list[Reason] = []
     weights += [Weight(r.group, r.weight) for r in why]
     if situation.complaints:
         if not explained:

@@ -69,12 +69,14 @@ def read_field(batch: Batch, path: str) -> Any:
 def write_field(batch: Batch, path: str, value: Any) -> Batch:
     """The batch with one field changed."""
     if path in _FIELDS:
-        return replace(batch, **{_FIELDS[path]: value})
+        field: dict[str, Any] = {_FIELDS[path]: value}
+        return replace(batch, **field)
     head, _, rest = path.partition(".")
     block = getattr(batch, head, None)
     if not rest or not isinstance(block, Mapping):
         return batch
-    return replace(batch, **{head: {**block, rest: value}})
+    changed: dict[str, Any] = {head: {**block, rest: value}}
+    return replace(batch, **changed)
 
 
 def _with_answers(batch: Batch, knowledge: Knowledge) -> Batch:

@@ -16,8 +16,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
 
 FULL, FAIR = 0.76, 0.66      # shares of a wording's weight that count as understood, and as half understood
-_STOP = frozenset("a an the it its is was are were be been has have had of in on to and or my i me this that when after with from so very as at by for "
-                  "but they them there just quite some all up out into then than do does did will would can could if what why how which".split())
+_STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which"])
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | although | though ")
 _ASKS = re.compile(r"(can|could|how|will|should|shall|is it|what|which|where|has any|does any|may) ")

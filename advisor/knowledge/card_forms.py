@@ -21,7 +21,7 @@ FIGURE = Map({"is": NUMBER, "from": NUMBER, "to": NUMBER, "source": SOURCE, "not
 WORDS_OF_TIME = Many(Text(choices=TIMES), single=True)
 
 CONDITION = Lazy("condition", lambda: _CONDITION)
-_CONDITION = Map(
+_CONDITION: Map = Map(
     {
         "finding": IDENT, "symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT,
         "is": Many(Either((TEXT, NUMBER)), single=True), "has": TEXT, "listed": TEXT, "quantity": IDENT, "above": NUMBER,
@@ -101,7 +101,7 @@ _QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sou
                 needs=("id", "title", "unit", "formula"))
 _RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "viscosity": FIGURE, "words": TEXTS, "suits": TEXT},
             needs=("id", "title", "rank", "viscosity", "words"))
-_SOURCE = Map({k: TEXT for k in ("title", "author", "year", "where", "url", "kind", "extent", "note")}, needs=("title",))
+_SOURCE = Map(dict.fromkeys(("title", "author", "year", "where", "url", "kind", "extent", "note"), TEXT), needs=("title",))
 _FORMAT = {"format": Number(1, 1)}
 
 

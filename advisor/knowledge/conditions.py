@@ -50,7 +50,8 @@ def _quantity(data: Mapping[str, Any], place: Place) -> Atom:
         return InputError(Problem(place, f"the condition on {name} {says}", mend, "ramp"))
 
     if "between" in data:
-        low, high, margin = (*data["between"][:2], data.get("margin", 0))
+        low, high = map(float, data["between"][:2])
+        margin = float(data.get("margin", 0))
         if not low < high or margin <= 0:
             raise bad("needs low < high and a margin above 0", "Write between: [4, 6], margin: 0.5.")
         return Atom("quantity", name, (), (float(low), float(high), float(margin)), "between")

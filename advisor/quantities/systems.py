@@ -66,7 +66,7 @@ def _needed(item: Ingredient, oil: float) -> float:
 def _hlb(board: Board) -> None:
     nonionic = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.judged_by == "hlb" and m.item.emulsifier.hlb]
     lone = all(not (i.emulsifier and i.emulsifier.alone == "complete") for x in board.lines for i in x.ingredients)
-    other = [m for m in board.members("anionic-emulsifier", "cationic-emulsifier", "polymeric-emulsifier", "soap", "lecithin")]
+    other = board.members("anionic-emulsifier", "cationic-emulsifier", "polymeric-emulsifier", "soap", "lecithin")
     parts = [(m.percent, m.item.emulsifier.hlb.best) for m in nonionic if m.percent is not None and m.item.emulsifier and m.item.emulsifier.hlb]
     if board.whole:
         oils = [(m.percent, m.item.required_hlb) for m in board.members("oil", "fatty-alcohol", "fatty-acid") if m.percent and m.item.required_hlb]

@@ -21,7 +21,7 @@ def talk(path: str | None, knowledge: Knowledge) -> int:
     """Ask, save, ask again; then show the outcome.  Returns the exit code (130 when interrupted)."""
     batch = read_batch(path) if path else Batch(name="")
     target = _target(path)
-    own = bool(path) and target == Path(path)
+    own = path is not None and target == Path(path)
     state = Interview(knowledge, batch)
     if batch.answers:
         click.echo(f"Going on where you stopped: {len(batch.answers)} answers are kept in {target}.")
