@@ -9,7 +9,8 @@ from advisor.facts import is_under
 from advisor.knowledge.load import Knowledge
 
 LATE = ("days", "weeks", "months")
-UNPRESERVED = ("It holds water and no preservative: keep it cold and use it within days, or throw it away.")
+SPOILAGE = "spoilage"
+UNPRESERVED = "It holds water and no preservative: keep it cold and use it within days, or throw it away."
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def _spoiled(examination: Examination, knowledge: Knowledge) -> str:
     if leader and leader.cause.fate.verdict == "discard" and leader.standing in (SETTLED, LIKELY):
         return leader.cause.fate.because
     for ranked in examination.ranked:
-        if ranked.cause.fate.verdict != "discard":
+        if ranked.cause.family != SPOILAGE or ranked.cause.fate.verdict != "discard":
             continue
         for sign in examination.situation.complaints:
             if any(e.strength == "strong" and is_under(sign.symptom, e.symptom, knowledge) for e in ranked.cause.explains):

@@ -10,6 +10,7 @@ from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, SETTLED, Examination, Ranked, examine
 from advisor.facts import judge_condition
 from advisor.fixes.amend import Portion, amended, as_batch, matching, portions, solve
+from advisor.knowledge.conditions import atoms
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
 from advisor.quantities.hlb import split_pair
@@ -71,7 +72,7 @@ def plan(examination: Examination, knowledge: Knowledge) -> tuple[PlannedFix, ..
             planned = _planned(ranked, fix, batch, parts, base, knowledge)
             value = ranked.certainty / _EFFORT[fix.effort] * (1.6 if planned.proved else 1.0) * (0.7 if planned.brings else 1.0)
             out.append((value, planned))
-    return tuple(p for _, p in sorted(out, key=lambda x: (-x[0], x[1].id)))
+    return tuple(p for _, p in sorted(out, key=lambda x: -x[0]))     # a stable sort: the card's own order decides ties
 
 
 def _planned(ranked: Ranked, fix: Fix, batch: Batch, parts: list[Portion] | None, base: Mapping[str, Ranked],
@@ -101,14 +102,15 @@ def _planned(ranked: Ranked, fix: Fix, batch: Batch, parts: list[Portion] | None
         brings = tuple(sorted(i for i, r in now.items() if _RANK[r.standing] > max(_RANK[base[i].standing], 0) and i != ranked.id))
         moved = now[ranked.id].log_odds < base[ranked.id].log_odds - 1e-9
         gap = after_run.situation.measures.quantities.get("rung-gap")
-        reached = not changed or gap is None or abs(gap.value) <= RUNG_TOLERANCE or not _texture_fix(fix)
+        reached = gap is None or abs(gap.value) <= RUNG_TOLERANCE or not _about_texture(ranked)
         proved = not leaves and not brings and moved and reached
     return PlannedFix(f"{ranked.id}/{fix.id}", (ranked.id,), fix.title, fix.effort, proved, leaves, brings, changes, fix.steps,
                       fix.feel, amended_batch)
 
 
-def _texture_fix(fix: Fix) -> bool:
-    return any(c.quantity == "rung-gap" or c.reaches == "wanted-rung" for c in fix.changes)
+def _about_texture(ranked: Ranked) -> bool:
+    """Whether the cause is judged by the texture wanted: then a fix is proved only if it reaches it."""
+    return any(a.name == "rung-gap" for piece in ranked.cause.evidence if not piece.against for a in atoms(piece.when))
 
 
 def _apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowledge) -> list[Portion] | None:
@@ -141,6 +143,8 @@ def _apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowle
         while change.do != "lower" and high > low and amended(parts, change, high, knowledge) is None:
             high -= 0.5
         amount = solve(reach, target, low, high) if high > low else None
+        if amount is None and change.reaches == "wanted-rung" and high > low:
+            amount = high     # as far as the usual level goes; the proof then says whether that is enough
         if change.do == "lower" and amount is None:
             amount = _solve_down(reach, target, now)
     if amount is None:

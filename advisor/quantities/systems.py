@@ -43,6 +43,7 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
         return
     board.put("emulsifier-to-oil", 100 * share / oil, [*names, "oil-share"])
     if not real:
+        board.put("emulsifier-of-usual", 0.0, ("formula",))
         return
     complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
     partners = share - math.fsum(a for a, _ in complete)

@@ -55,7 +55,7 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
         if leader.doubts:
             blocks.append(Block("What speaks against it", tuple(d.says for d in leader.doubts)))
         blocks.append(Block("How to prove it", (leader.cause.proof,)))
-    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT][:5]
+    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT and _has_own_reason(r)][:4]
     for ranked in others:
         blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
                             tuple(f"for: {r.says}" for r in ranked.reasons[:3]) + tuple(f"against: {d.says}" for d in ranked.doubts[:2])))
@@ -68,6 +68,10 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     if outcome.cautions:
         blocks.append(Block("Cautions", outcome.cautions, "caution"))
     return blocks
+
+
+def _has_own_reason(ranked: Ranked) -> bool:
+    return any(not r.group.startswith("seen:") for r in ranked.reasons)
 
 
 def _decisive(ranked: Ranked) -> list[str]:
