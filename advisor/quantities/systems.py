@@ -11,6 +11,7 @@ from advisor.quantities.composition import ResolvedLine
 from advisor.quantities.soap import neutralise
 
 PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
+NETWORK = 4.0            # parts of fatty alcohol that one part of a water-loving surfactant makes into emulsifying wax (common practice)
 ACIDS_SALT = "salt"      # salts of acids bring no proton
 
 
@@ -39,7 +40,7 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
     share = math.fsum(a or 0.0 for a in amounts)
     board.put("emulsifier-share", share, names, not board.whole)
     oil = board.value("oil-share")
-    if oil is None or not board.whole or oil < 0.5:
+    if oil is None or not board.whole or oil < 0.5 or board.kind == "water-in-oil":
         return
     board.put("emulsifier-to-oil", 100 * share / oil, [*names, "oil-share"])
     if not real:
@@ -47,6 +48,8 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
         return
     complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
     partners = share - math.fsum(a for a, _ in complete)
+    ionic = math.fsum(a or 0.0 for (_, i), a in zip(real, amounts, strict=True) if {"high-hlb-surfactant", "anionic-emulsifier"} & i.classes)
+    partners += min(board.value("fatty-alcohol-share") or 0.0, NETWORK * ionic)
     met = partners / max(0.5, PAIR_OF_OIL * oil)
     for amount, item in complete:
         met += amount / _needed(item, oil)
