@@ -21,6 +21,7 @@ MAX_RUNS = 40
 LEADING = 3
 RUNG_TOLERANCE = 0.75
 _RANK = {RULED_OUT: 0, POSSIBLE: 1, LIKELY: 2, SETTLED: 3}
+_NEEDS_TARGET = ("raise", "lower", "remove", "replace")
 _EFFORT = {"step": 1.0, "weighing": 1.5, "buying": 2.5, "remaking": 3.0}
 
 
@@ -65,6 +66,8 @@ def plan(examination: Examination, knowledge: Knowledge) -> tuple[PlannedFix, ..
         for fix in ranked.cause.fixes:
             if fix.when is not None and judge_condition(fix.when, examination.situation, knowledge,
                                                         examination.consultation.findings).yes == 0:
+                continue
+            if any(c.do in _NEEDS_TARGET and examination.situation.measures.listed_state(c.target) == "no" for c in fix.changes):
                 continue
             if runs >= MAX_RUNS:
                 break

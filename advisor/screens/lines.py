@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked
+from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked, Reason
 from advisor.fixes.planner import LineChange, PlannedFix
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome
@@ -33,7 +33,7 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
         blocks.append(Block("Cause", ("Nothing in what is known speaks for a fault.",) if not seen else
                             ("No cause stands out yet; the questions below would help.",)))
     else:
-        blocks.append(Block(f"Cause ({_STANDING[leader.standing]})", (f"{leader.cause.title}.",) + tuple(_decisive(leader)), "cause"))
+        blocks.append(Block(f"Cause ({_STANDING[leader.standing]})", (f"{leader.cause.title}.",) + tuple(_decisive(leader, outcome)), "cause"))
     blocks.append(Block("This batch", (f"{_VERDICT[outcome.fate.verdict]} {outcome.fate.because}",), outcome.fate.verdict))
     if outcome.fixes:
         fix = outcome.fixes[0]
@@ -74,14 +74,21 @@ def _has_own_reason(ranked: Ranked) -> bool:
     return any(not r.group.startswith("seen:") for r in ranked.reasons)
 
 
-def _decisive(ranked: Ranked) -> list[str]:
+def _decisive(ranked: Ranked, outcome: Outcome) -> list[str]:
     known: list[str] = []
     groups: set[str] = set()
     for reason in sorted(ranked.reasons, key=lambda r: (r.group.startswith("seen:"), -r.weight)):
         if reason.group not in groups:
             groups.add(reason.group)
-            known.append(f"- {reason.says}")
+            known.append(f"- {reason.says}{_numbers(reason, outcome)}")
     return known[:3]
+
+
+def _numbers(reason: Reason, outcome: Outcome) -> str:
+    """The computed numbers that a reason rests on, in brackets."""
+    found = [outcome.examination.situation.measures.quantities.get(f.split()[1]) for f in reason.facts if f[1:].startswith("quantity ")]
+    shown = [f"{q.title[0].lower()}{q.title[1:]}: {q.value:.3g} {q.unit}" for q in found if q]
+    return f" ({'; '.join(dict.fromkeys(shown))})" if shown else ""
 
 
 def _weights(fix: PlannedFix) -> list[str]:
