@@ -121,7 +121,7 @@ FORMS: dict[str, Map] = {
     "quantities.yaml": _file(quantities=Many(_QUANTITY)),
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
-    "words.yaml": _file(synonyms=Anything(), negations=Anything(), history=Anything(), times=Anything()),
+    "words.yaml": _file(synonyms=Many(Many(TEXT)), negations=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT))),
     "weights.yaml": Map({**_FORMAT, "evidence": Open(NUMBER), "explains": Open(NUMBER), "prior": Open(NUMBER), "adjust": Open(NUMBER),
                          "standing": Open(NUMBER), "effort": Open(NUMBER), "unsure": Open(NUMBER), "note": TEXT},
                         needs=("format", "evidence", "explains", "prior", "adjust", "standing", "effort", "unsure")),
