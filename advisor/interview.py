@@ -44,6 +44,9 @@ class Interview:
         if not self.batch.observed and not self.batch.complaint and "complaint" not in self.skipped:
             return Ask("complaint", "What went wrong, and when did you see it?",
                        "Oil on top within the hour and water under the cream after weeks point to different things.")
+        history = self._history()
+        if history is not None:
+            return Ask("question", history.text, history.why, history)
         if not self.batch.formula.lines and "formula" not in self.skipped:
             return Ask("formula", "What was in it? Paste or type one ingredient a line with its amount; an empty line ends it.",
                        "Most causes can be computed from the formula.")
@@ -53,6 +56,15 @@ class Interview:
             if open_question.question.id not in self.skipped:
                 return Ask("question", open_question.question.text, open_question.question.why, open_question.question)
         return None
+
+    def _history(self) -> Question | None:
+        """Whether it has worked before, then what changed: asked first, since it sends one to process or to formula."""
+        known = {q.reads: q for q in self.knowledge.questions.values() if q.reads.startswith("history.")}
+        worked, changed = known.get("history.worked_before"), known.get("history.changed")
+        if worked and self.batch.worked_before is None and worked.id not in self.batch.answers:
+            return worked
+        said = self.batch.worked_before or (worked is not None and self.batch.answers.get(worked.id) == "yes")
+        return changed if changed and said and not self.batch.changed and changed.id not in self.batch.answers else None
 
     def answer(self, ask: Ask, said: Any) -> None:
         """Take an answer: text for complaint and formula, choice ids for a question (`not-sure` among them)."""

@@ -21,7 +21,10 @@ def delimiter(text: str) -> str | None:
     """The separator of a table, from its first rows; None if it is no table."""
     rows = [r for r in text.splitlines() if r.strip()][:20]
     for mark in ("\t", ";", ","):
-        cells = [next(csv.reader([row], delimiter=mark), []) for row in rows]
+        try:
+            cells = [next(csv.reader([row], delimiter=mark), []) for row in rows]
+        except csv.Error:
+            continue
         if rows and all(2 <= len(c) <= 4 for c in cells) and sum(_is_amount(c[1]) for c in cells) >= max(1, len(cells) - 1):
             return mark
     return None
@@ -37,7 +40,11 @@ def read_table(text: str, file: str) -> Batch:
     problems: list[Problem] = []
     lines: list[Line] = []
     unit: str | None = None
-    for index, row in enumerate(csv.reader(io.StringIO(text), delimiter=mark), 1):
+    try:
+        rows = list(csv.reader(io.StringIO("\n".join(text.splitlines())), delimiter=mark))
+    except csv.Error as error:
+        raise InputError(Problem(Place(file), f"this is no table ({error})", "Write rows such as: Shea butter, 12, oil.")) from None
+    for index, row in enumerate(rows, 1):
         cells = [c.strip() for c in row]
         if not any(cells):
             continue

@@ -25,7 +25,7 @@ def batch_record(batch: Batch) -> dict[str, Any]:
     for key, value in (("batch_size", batch.batch_size), ("scale_reads_to", batch.scale_step)):
         if value:
             record[key] = f"{value:g} g"
-    if batch.formula.lines:
+    if batch.formula.lines or not (batch.observed or batch.complaint):
         lines = []
         for line in batch.formula.lines:
             row: dict[str, Any] = {"name": line.name}
