@@ -114,6 +114,32 @@ def _echo_json(data: Any) -> None:
 
 
 @main.command()
+@click.argument("batch")
+@_json
+@_plain
+def check(batch: str, as_json: bool, plain: bool) -> int:
+    """Say before making whether BATCH will hold and how thick it will be.
+
+    Example: advisor check cases/demo-thin-hand-cream.yaml
+    """
+    from advisor.batch.reading import read_batch
+    from advisor.forecast import forecast
+    from advisor.knowledge.load import load_knowledge
+    from advisor.screens import lines, terminal
+
+    found = forecast(read_batch(batch), load_knowledge())
+    if as_json:
+        from advisor.screens.data import forecast_data
+
+        _echo_json(forecast_data(found))
+    elif plain or not sys.stdout.isatty():
+        click.echo(terminal.plain_text(lines.forecast_blocks(found)))
+    else:
+        terminal.show(lines.forecast_blocks(found))
+    return OK
+
+
+@main.command()
 @click.argument("folder", type=click.Path())
 @_json
 @_plain

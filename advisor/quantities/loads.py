@@ -3,9 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from typing import Protocol
 
-from advisor.quantities.board import Board
+from advisor.knowledge.load import Knowledge
+from advisor.quantities.board import Board, Quantity
+from advisor.quantities.composition import Material, ResolvedLine
 from advisor.quantities.texture import log_viscosity, rung_in_words, rung_of
+
+
+class Measured(Protocol):
+    """What is needed of measured quantities."""
+
+    @property
+    def quantities(self) -> Mapping[str, Quantity]: ...
+    @property
+    def lines(self) -> tuple[ResolvedLine, ...]: ...
+    @property
+    def materials(self) -> tuple[Material, ...]: ...
+
 
 ROOM = 22.0
 _STATE_SOLID = {"solid": 100.0, "powder": 100.0, "soft": 40.0, "liquid": 0.0}
@@ -72,15 +88,26 @@ def thickness(board: Board) -> None:
         board.put("wanted-rung", float(wanted.rank), ("wanted",))
     if not rungs or not board.whole or board.kind not in ("oil-in-water", "gel", "surfactant"):
         return
-    shares: list[tuple[frozenset[str], float]] = []
-    for x in board.lines:
-        blend = next((i for i in x.ingredients if i.emulsifier and i.emulsifier.alone == "complete"), None)
-        if blend and x.percent:
-            shares.append((blend.classes, x.percent.best))
-    shares += [(m.item.classes, m.percent) for m in board.parts if m.percent is not None and not any(
-        i.emulsifier and i.emulsifier.alone == "complete" for i in m.via.ingredients)]
-    log_mpas, _ = log_viscosity(shares, board.value("dispersed-volume-fraction") or 0.0, model)
+    log_mpas, _ = log_viscosity(_body_shares(board.lines, board.parts), board.value("dispersed-volume-fraction") or 0.0, model)
     expected = rung_of(log_mpas, rungs)
     board.put("expected-rung", expected, [x.line.name for x in board.lines], note="an estimate, give or take a rung")
     if wanted:
         board.put("rung-gap", expected - wanted.rank, ("expected-rung", "wanted-rung"))
+
+
+def texture_parts(measures: Measured, knowledge: Knowledge) -> dict[str, float]:
+    """What each class adds to the log-viscosity of a measured batch."""
+    fraction = measures.quantities.get("dispersed-volume-fraction")
+    shares = _body_shares(measures.lines, measures.materials)
+    return log_viscosity(shares, fraction.value if fraction else 0.0, knowledge.texture_model)[1]
+
+
+def _body_shares(lines: Sequence[ResolvedLine], parts: Sequence[Material]) -> list[tuple[frozenset[str], float]]:
+    """What gives body, as (classes, percent): complete emulsifiers as whole lines, all else by material."""
+    shares: list[tuple[frozenset[str], float]] = []
+    for x in lines:
+        blend = next((i for i in x.ingredients if i.emulsifier and i.emulsifier.alone == "complete"), None)
+        if blend and x.percent:
+            shares.append((blend.classes, x.percent.best))
+    return shares + [(m.item.classes, m.percent) for m in parts if m.percent is not None and not any(
+        i.emulsifier and i.emulsifier.alone == "complete" for i in m.via.ingredients)]

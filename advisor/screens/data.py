@@ -9,6 +9,7 @@ from advisor.batch.model import Remark
 from advisor.diagnosis import RULED_OUT, Ranked, Reason
 from advisor.fixes.fate import Fate
 from advisor.fixes.planner import PlannedFix
+from advisor.forecast import ROOM, Forecast
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome
 from advisor.quantities.measure import Measures
@@ -40,6 +41,19 @@ def quantities_data(measures: Measures) -> list[dict[str, Any]]:
     """Every computed quantity, with what it came from."""
     return [{"id": q.id, "title": q.title, "value": _finite(q.value), "unit": q.unit, "from": list(q.origin),
              "low": _finite(q.low), "high": _finite(q.high)} for q in measures.quantities.values()]
+
+
+def forecast_data(found: Forecast) -> dict[str, Any]:
+    """The object that `advisor check BATCH --json` prints."""
+    t = found.texture
+    return {
+        "format": 1, "batch": found.name, "go": found.go, "kind": found.kind,
+        "texture": {"id": t.rung.id, "title": t.rung.title, "rank": t.rung.rank} if t else None,
+        "viscosity": {"low": round(t.low), "mid": round(t.mid), "high": round(t.high), "unit": "mPa.s", "at_c": ROOM} if t else None,
+        "contributions": [{"from": name, "share": round(share, 3)} for name, share in t.shares] if t else [],
+        "risks": [cause_data(r) for r in found.risks], "fixes": [fix_data(f) for f in found.outcome.fixes],
+        "cautions": list(found.outcome.cautions), "remarks": [remark_data(r) for r in found.outcome.remarks],
+    }
 
 
 def cause_data(ranked: Ranked) -> dict[str, Any]:
