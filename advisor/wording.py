@@ -15,11 +15,16 @@ from functools import lru_cache
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
 
-FULL, FAIR = 0.76, 0.66      # shares of a wording's weight that count as understood, and as half understood
-_STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which"])
+FULL, FAIR = 0.76, 0.55      # shares of a wording's weight that count as understood, and as half understood
+_STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
+# Words of making and materials: alone they tell what was done, not what went wrong.
+_PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix mixer mixed blend blender jar jars stir stirred cool cold recipe wax hand hands "
+          "skin batch old day week hour minute month product make made bottle used room stored measured thickener sprinkled slowly powder strip ph dry "
+          "preservative temperature bath until distilled two three made weeks")
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
-_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | although | though ")
-_ASKS = re.compile(r"(can|could|how|will|should|shall|is it|what|which|where|has any|does any|may) ")
+_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | and (?=there |it |its |the |has )| although | though ")
+_QUESTION = re.compile(r"[^.;!?\n]*\?")
+_ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
@@ -45,6 +50,7 @@ class WordIndex:
     same: Mapping[str, str]
     negations: frozenset[str]
     history: tuple[str, ...]
+    plain: frozenset[str]
 
 
 @lru_cache(maxsize=20_000)
@@ -61,7 +67,7 @@ def stem(word: str) -> str:
 
 def stems(text: str, same: Mapping[str, str]) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
-    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'"))
+    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'").replace("stick blend", "blend"))
     return [same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
 
 
@@ -77,7 +83,8 @@ def word_index(knowledge: Knowledge) -> WordIndex:
                 spread.setdefault(w, set()).add(symptom)
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
-        found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]))
+        found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
+                          frozenset(stems(_PLAIN, same)))
         knowledge.index["words"] = found
     return found
 
@@ -86,7 +93,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{text.lower()} "))):
+    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{_QUESTION.sub('. ', text.lower())} "))):
         if _ASKS.match(clause):
             continue
         for heard in _in_clause(clause, index, knowledge):
@@ -106,7 +113,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     denies: dict[str, bool] = {}
     for symptom, wording in index.wordings:
         common = wording & words
-        if not common:
+        if not common or (common <= index.plain and words != wording):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
@@ -118,7 +125,12 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         return []
     top = max(scores.values())
     near = [s for s, v in scores.items() if v >= max(FAIR, top - 0.08)]
-    return [Heard(s, "full" if scores[s] >= FULL else "fair", scores[s], clause, denies[s], history) for s in _prefer(near, scores, knowledge)]
+    out: list[Heard] = []
+    for s in _prefer(near, scores, knowledge):
+        kin = [n for n in near if n == s or knowledge.symptoms[n].under == s]   # a parent may stand in for narrower ones unheard itself
+        sure = "full" if scores.get(s, 0.0) >= FULL else "fair"
+        out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history))
+    return out
 
 
 def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:

@@ -1,0 +1,74 @@
+"""A maker's words: complaints, denials, history, times and choices."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Choice, Question
+from advisor.wording import match_choice, match_symptoms, when_word
+
+
+def kin(one: str, other: str, knowledge: Knowledge) -> bool:
+    return one == other or knowledge.symptoms[one].under == other or knowledge.symptoms[other].under == one
+
+
+def without(symptom: str, wording: str, knowledge: Knowledge) -> Knowledge:
+    card = knowledge.symptoms[symptom]
+    less = replace(card, wordings=tuple(w for w in card.wordings if w != wording))
+    return replace(knowledge, symptoms={**knowledge.symptoms, symptom: less}, index={})
+
+
+def test_a_wording_left_out_is_still_understood(knowledge: Knowledge) -> None:
+    found = [any(kin(h.symptom, s.id, knowledge) for h in match_symptoms(w, without(s.id, w, knowledge)))
+             for s in knowledge.symptoms.values() for w in s.wordings]
+    assert sum(found) >= 0.7 * len(found), f"{sum(found)} of {len(found)}"
+
+
+def test_every_own_wording_is_understood(knowledge: Knowledge) -> None:
+    lost = [w for s in knowledge.symptoms.values() for w in s.wordings
+            if not any(kin(h.symptom, s.id, knowledge) for h in match_symptoms(w, knowledge))]
+    assert lost == []
+
+
+def test_denied(knowledge: Knowledge) -> None:
+    heard = {h.symptom: h.denied for h in match_symptoms("not sticky, not greasy, but it pills", knowledge)}
+    assert heard == {"sticky": True, "greasy": True, "pilling": False}
+    assert [h.denied for h in match_symptoms("it never separated", knowledge)] == [True]
+
+
+def test_history_is_marked(knowledge: Knowledge) -> None:
+    heard = {h.symptom: h.history for h in match_symptoms("smooth at first, grainy after 3 weeks", knowledge)}
+    assert heard == {"grainy": False, "looks-fine": True}
+
+
+def test_several_in_one_line(knowledge: Knowledge) -> None:
+    heard = {h.symptom for h in match_symptoms("it smells sour and there is mould on it", knowledge)}
+    assert heard == {"off-smell", "mould"}
+
+
+@pytest.mark.parametrize("text", ["", "why does it matter?", "is it grainy or curdled?", "will it separate?", "heated both phases to 75 degrees",
+                                  "I mixed it with a stick blender for 3 minutes", "poured it into jars", "I made 200 g"])
+def test_questions_and_plain_telling_give_nothing(text: str, knowledge: Knowledge) -> None:
+    assert match_symptoms(text, knowledge) == ()
+
+
+@pytest.mark.parametrize("text", ["cold degrees", "degrees freezer", "degrees frozen"])
+def test_near_equals_fall_back_without_breaking(text: str, knowledge: Knowledge) -> None:
+    assert all(h.symptom in knowledge.symptoms for h in match_symptoms(text, knowledge))
+
+
+@pytest.mark.parametrize(("text", "word"), [
+    ("right after", "immediately"), ("after 10 minutes", "immediately"), ("once cool", "on-cooling"), ("overnight", "next-day"),
+    ("next morning", "next-day"), ("36 h", "next-day"), ("2 days", "days"), ("two weeks later", "weeks"), ("3 months", "months"),
+    ("next-day", "next-day"), ("in the jar", None), ("", None)])
+def test_times(text: str, word: str | None, knowledge: Knowledge) -> None:
+    assert when_word(text, knowledge) == word
+
+
+def test_choices_longest_first_and_denied_left_out() -> None:
+    question = Question("q", "t", "w", "choice", "glance", (Choice("short", "a whisk", ("whisk",)), Choice("long", "a stick blender", ())))
+    assert [c.id for c in match_choice("a whisk, then a stick blender", question)] == ["long", "short"]
+    assert [c.id for c in match_choice("a stick blender, no whisk", question)] == ["long"]
