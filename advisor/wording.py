@@ -20,7 +20,7 @@ _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "b
 # Words of making and materials: alone they tell what was done, not what went wrong.
 _PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix mixer mixed blend blender jar jars stir stirred cool cold recipe wax hand hands "
           "skin batch old day week hour minute month product make made bottle used room stored measured thickener sprinkled slowly powder strip ph dry "
-          "preservative temperature bath until distilled two three made weeks")
+          "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands under pump finger fingers emulsifier control dew")
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | and (?=there |it |its |the |has )| although | though ")
 _QUESTION = re.compile(r"[^.;!?\n]*\?")

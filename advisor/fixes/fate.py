@@ -41,7 +41,7 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     because = card.because if leader.standing != POSSIBLE else f"If it is this ({leader.cause.title[0].lower()}{leader.cause.title[1:]}): {card.because}"
     if bare and card.verdict != "discard":
         because = f"{because} {UNPRESERVED}"
-    verdict = card.verdict if leader.standing != POSSIBLE or card.verdict in ("wait", "discard") else "unsure"
+    verdict = card.verdict if leader.standing != POSSIBLE or card.verdict == "wait" else "unsure"
     return Fate(verdict, because, card.steps, card.until)
 
 
@@ -54,7 +54,7 @@ def _spoiled(examination: Examination, knowledge: Knowledge) -> str:
         if ranked.cause.family != SPOILAGE or ranked.cause.fate.verdict != "discard":
             continue
         for sign in examination.situation.complaints:
-            if any(e.strength == "strong" and is_under(sign.symptom, e.symptom, knowledge) for e in ranked.cause.explains):
+            if sign.full and any(e.strength == "strong" and is_under(sign.symptom, e.symptom, knowledge) for e in ranked.cause.explains):
                 return ranked.cause.fate.because
     return ""
 
