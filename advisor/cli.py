@@ -93,13 +93,13 @@ def diagnose(batch: str | None, no_ask: bool, as_json: bool, plain: bool) -> int
 
 
 def _print_outcome(outcome: Any, knowledge: Any, as_json: bool, plain: bool) -> None:
-    from advisor.screens import lines, terminal
-
     if as_json:
         from advisor.screens.data import outcome_data
 
         _echo_json(outcome_data(outcome, knowledge))
         return
+    from advisor.screens import lines, terminal
+
     blocks = [*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)]
     if plain or not sys.stdout.isatty():
         click.echo(terminal.plain_text(blocks))

@@ -10,6 +10,8 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change
 from advisor.quantities.measure import Measures
 
+FINE = 0.01      # % of the product; finer than any kitchen scale tells in a small batch
+
 
 @dataclass(frozen=True, slots=True)
 class Portion:
@@ -76,7 +78,7 @@ def as_batch(parts: list[Portion], batch: Batch) -> Batch:
 
 
 def solve(reach: Callable[[float], float | None], target: float, low: float, high: float) -> float | None:
-    """The smallest change of amount between low and high at which `reach` comes to the target; bisection, 40 steps."""
+    """The smallest change of amount between low and high at which `reach` comes to the target; bisection down to FINE."""
     at_low, at_high = reach(low), reach(high)
     if at_low is None or at_high is None or at_low == at_high:
         return None
@@ -89,7 +91,7 @@ def solve(reach: Callable[[float], float | None], target: float, low: float, hig
         return None
     if not short(at_low):
         return low
-    for _ in range(40):
+    while high - low > FINE:
         middle = (low + high) / 2
         if short(reach(middle)):
             low = middle

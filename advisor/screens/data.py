@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from advisor.batch.model import Remark
 from advisor.diagnosis import RULED_OUT, Ranked, Reason
 from advisor.fixes.fate import Fate
 from advisor.fixes.planner import PlannedFix
-from advisor.forecast import ROOM, Forecast
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome
 from advisor.quantities.measure import Measures
+
+if TYPE_CHECKING:
+    from advisor.forecast import Forecast
 
 
 def outcome_data(outcome: Outcome, knowledge: Knowledge) -> dict[str, Any]:
@@ -49,7 +51,7 @@ def forecast_data(found: Forecast) -> dict[str, Any]:
     return {
         "format": 1, "batch": found.name, "go": found.go, "kind": found.kind,
         "texture": {"id": t.rung.id, "title": t.rung.title, "rank": t.rung.rank} if t else None,
-        "viscosity": {"low": round(t.low), "mid": round(t.mid), "high": round(t.high), "unit": "mPa.s", "at_c": ROOM} if t else None,
+        "viscosity": {"low": round(t.low), "mid": round(t.mid), "high": round(t.high), "unit": "mPa.s", "at_c": 23.0} if t else None,
         "contributions": [{"from": name, "share": round(share, 3)} for name, share in t.shares] if t else [],
         "risks": [cause_data(r) for r in found.risks], "fixes": [fix_data(f) for f in found.outcome.fixes],
         "cautions": list(found.outcome.cautions), "remarks": [remark_data(r) for r in found.outcome.remarks],
