@@ -53,9 +53,11 @@ class PlannedFix:
 
 def plan(examination: Examination, knowledge: Knowledge) -> tuple[PlannedFix, ...]:
     """Fixes for the leading causes, best first (proved, then chance over effort); none for a spoiled batch's rescue."""
-    leading = [r for r in examination.ranked if r.standing != RULED_OUT][:LEADING]
-    if not leading:
+    standing = [r for r in examination.ranked if r.standing != RULED_OUT][:LEADING]
+    if not standing:
         return ()
+    least = min(_RANK[LIKELY], _RANK[standing[0].standing])
+    leading = [r for r in standing if _RANK[r.standing] >= least]
     batch = examination.situation.batch
     parts = portions(examination.situation.measures) if batch.formula.complete else None
     forward = examine(replace(batch, measured={}, tried=()), knowledge, with_signs=False)
