@@ -40,12 +40,22 @@ class Board:
         """Every line of the product is listed with its amount."""
         return self.batch.formula.complete and all(x.percent is not None for x in self.lines)
 
-    def put(self, name: str, value: float | None, origin: Iterable[str] = (), open_above: bool = False, note: str = "") -> None:
-        """Note a quantity; `open_above` means that unlisted lines may add to it."""
+    @property
+    def unread(self) -> float:
+        """Percent of the product in lines that were not recognised: any of it may be anything."""
+        return math.fsum(x.percent.best for x in self.lines if x.percent and not x.read)
+
+    @property
+    def sure(self) -> bool:
+        """`whole`, and no line leaves open what it is or how much of each of its materials there is."""
+        return self.whole and all(x.read for x in self.lines) and all(m.percent is not None for m in self.parts)
+
+    def put(self, name: str, value: float | None, origin: Iterable[str] = (), open_above: bool = False, note: str = "", slack: float = 0.0) -> None:
+        """Note a quantity; `open_above` means that unlisted lines may add to it, `slack` that unrecognised ones may add so much."""
         if value is None or not math.isfinite(value):
             return
         card = self.knowledge.quantities.get(name)
-        high = math.inf if open_above else value
+        high = math.inf if open_above else value + slack
         self.found[name] = Quantity(name, card.title if card else name, value, card.unit if card else "", value, high,
                                     tuple(dict.fromkeys(origin)), note)
 
@@ -71,4 +81,4 @@ class Board:
     def put_class(self, name: str, *classes: str) -> None:
         """Note the sum over classes; nothing is said where no formula is known."""
         if self.lines:
-            self.put(name, self.sum_class(*classes), (m.via.line.name for m in self.members(*classes)), not self.whole)
+            self.put(name, self.sum_class(*classes), (m.via.line.name for m in self.members(*classes)), not self.whole, slack=self.unread)

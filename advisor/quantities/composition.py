@@ -25,6 +25,17 @@ class ResolvedLine:
     grams: float | None
     phase: str
 
+    @property
+    def read(self) -> bool:
+        """Whether it is known what this line is, by its name or by what it says of itself."""
+        named = self.match.kind != "unknown" or bool(self.line.own)
+        return named and not any("unknown-material" in i.classes for i in self.ingredients)
+
+    @property
+    def sole(self) -> float | None:
+        """The percent of the one ingredient this line is; None where it is a list, or only partly understood."""
+        return self.percent.best if self.percent and self.read and len(self.ingredients) == 1 else None
+
 
 @dataclass(frozen=True, slots=True)
 class Material:
@@ -43,10 +54,12 @@ def resolved_lines(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) ->
         match = resolve(line.name, knowledge)
         items = match.ingredients
         if match.kind == "unknown" and line.own:
-            items = (_own(line),)
+            items = (_own(line, knowledge),)
         elif match.kind == "unknown":
             near = f"; did you mean {match.suggestion}?" if match.suggestion else "; look for the INCI name on its label"
             remarks.append(Remark(line.name, f"not known here, so nothing could be told from it{near}"))
+        if match.doubt:
+            remarks.append(Remark(line.name, match.doubt))
         phase = line.phase or (items[0].phase if items else "water")
         figure = Figure(pair[0], pair[1], (pair[0] + pair[1]) / 2, ("the record",)) if pair else None
         grams = figure.best * batch.batch_size / 100 if figure and batch.batch_size else None
@@ -72,7 +85,12 @@ def _percents(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tupl
     elif unit == "percent":
         rest = max(0.0, 100.0 - total) if any(a.rest for a in lines) else None
         factor = 1.0
-        if rest is None and batch.formula.complete and known and len(known) == len(lines) and abs(total - 100) > 0.005 and total > 0:
+        if rest is not None and total > 100.005 and batch.formula.complete:
+            factor = 100.0 / total
+            remarks.append(Remark("formula", f"the lines already add up to {total:g} % without the rest; they were scaled to 100 %"))
+        if rest is not None and not batch.formula.complete:
+            rest = None                        # what is left to 100 holds the unlisted lines too
+        elif rest is None and batch.formula.complete and known and len(known) == len(lines) and abs(total - 100) > 0.005 and total > 0:
             factor = 100.0 / total
             if abs(total - 100) > 0.5:
                 remarks.append(Remark("formula", f"the lines add up to {total:g} %; they were scaled to 100 %"))
@@ -94,33 +112,41 @@ def _percents(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tupl
     return unit, out
 
 
-def _own(line: Line) -> Ingredient:
+def _own(line: Line, knowledge: Knowledge) -> Ingredient:
     """A record made of what the line itself says of an unknown ingredient."""
     words = str(line.own.get("is", "")).lower()
     hlb = line.own.get("hlb")
     figure = Figure(hlb, hlb, hlb, ("the record",)) if hlb is not None else None
     charge = line.own.get("charge") or next((c for c in ("anionic", "cationic", "amphoteric") if c in words), "nonionic")
-    classes = {w for w in ("emulsifier", "oil", "butter", "wax", "preservative", "humectant", "fragrance", "thickener") if w in words}
+    classes = {w for w in ("emulsifier", "oil", "butter", "wax", "preservative", "humectant", "fragrance") if w in words}
+    if "essential oil" in words:
+        classes = classes - {"oil"} | {"fragrance", "essential-oil"}
     if "oil" in classes or "ester" in words:
         classes |= {"oil", "liquid-oil"}
+    if classes and charge in ("anionic", "cationic"):
+        classes.add(charge)
+    classes = {a for c in classes for a in (knowledge.classes[c].ancestors if c in knowledge.classes else {c})} | classes
     emulsifier = Emulsifier("either", charge, "partner", "hlb", figure) if hlb is not None or "emulsifier" in words else None
     if emulsifier:
         classes.add("emulsifier")
     need = line.own.get("required_hlb")
-    return Ingredient(line.name, (), frozenset(classes or {"unknown-material"}), "oil" if classes & {"oil", "emulsifier"} else "water", "liquid",
+    return Ingredient(line.name, (), frozenset(classes or {"unknown-material"}), "oil" if classes & {"oil", "emulsifier"} else "cool-down" if "fragrance" in classes else "water",
+                      "solid" if "wax" in classes else "soft" if "butter" in classes else "liquid",
                       emulsifier=emulsifier, required_hlb=Figure(need, need, need, ("the record",)) if need else None)
 
 
 def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Material, ...]:
     """Every material, blends taken apart by their shares; a solution of a said strength counts as that much of the pure."""
     out: list[Material] = []
+    water = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
     for resolved in lines:
-        percent = resolved.percent.best if resolved.percent else None
-        single = len(resolved.ingredients) == 1
         for item in resolved.ingredients:
-            own = percent if single else None
-            if own is not None and resolved.line.strength and item.alkali is not None:
-                own *= resolved.line.strength / 100
+            own = resolved.sole
+            if own is not None and resolved.line.strength and (item.alkali or item.acid):
+                pure = resolved.line.strength / 100
+                if water is not None and "water" not in item.shares:
+                    out.append(Material(water, own * (1 - pure), resolved))
+                own *= pure
             if item.parts:
                 whole = sum(p.share.best for p in item.parts) or 100.0
                 for part in item.parts:

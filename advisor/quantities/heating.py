@@ -6,7 +6,6 @@ from advisor.quantities import heat
 from advisor.quantities.board import Board
 
 COUNTS = 0.5         # % of the product from which an unmelted material is seen
-DISSOLVES = 10.0     # C below its melting range at which a minor wax still dissolves in hot oil (common practice)
 
 
 def measure(board: Board) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Protocol
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Protocol
 
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Ingredient
 from advisor.quantities.board import Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine
 from advisor.quantities.texture import log_viscosity, rung_in_words, rung_of
@@ -38,7 +39,7 @@ def measure(board: Board) -> None:
         if card.share_of.startswith("share:"):
             share = card.share_of.removeprefix("share:")
             names = [m.via.line.name for m in board.parts if share in m.item.shares]
-            board.put(card.id, board.sum_share(share), names, not board.whole)
+            board.put(card.id, board.sum_share(share), names, not board.whole, slack=board.unread)
         elif card.share_of:
             board.put_class(card.id, *card.share_of.split())
     oil, water = board.value("oil-share"), board.value("water-share")
@@ -65,10 +66,10 @@ def _solids(board: Board) -> None:
         share = _solid_at(m.item.solid_fat, ROOM) if m.item.solid_fat else _STATE_SOLID[m.item.state]
         if share > 0:
             solid.append((m.via.line.name, m.percent * share / 100))
-    board.put("solid-fat-share", math.fsum(v for _, v in solid), (n for n, _ in solid), not board.whole)
+    board.put("solid-fat-share", math.fsum(v for _, v in solid), (n for n, _ in solid), not board.whole, slack=board.unread)
     more = board.sum_class("fatty-alcohol", "solid-fatty-acid", "glyceryl-ester")
     if more is not None:
-        board.put("structure-share", math.fsum(v for _, v in solid) + more, [n for n, _ in solid], not board.whole)
+        board.put("structure-share", math.fsum(v for _, v in solid) + more, [n for n, _ in solid], not board.whole, slack=board.unread)
 
 
 def _solid_at(points: tuple[tuple[float, float], ...], at: float) -> float:
@@ -88,26 +89,42 @@ def thickness(board: Board) -> None:
         board.put("wanted-rung", float(wanted.rank), ("wanted",))
     if not rungs or not board.whole or board.kind not in ("oil-in-water", "gel", "surfactant"):
         return
-    log_mpas, _ = log_viscosity(_body_shares(board.lines, board.parts), board.value("dispersed-volume-fraction") or 0.0, model)
+    shares = _body_shares(board.lines, board.parts, _failing(board.found, model))
+    log_mpas, _ = log_viscosity(shares, board.value("dispersed-volume-fraction") or 0.0, model)
     expected = rung_of(log_mpas, rungs)
-    board.put("expected-rung", expected, [x.line.name for x in board.lines], note="an estimate, give or take a rung")
+    board.put("expected-rung", expected, [x.line.name for x in board.lines], not board.sure, note="an estimate, give or take a rung")
     if wanted:
-        board.put("rung-gap", expected - wanted.rank, ("expected-rung", "wanted-rung"))
+        board.put("rung-gap", expected - wanted.rank, ("expected-rung", "wanted-rung"), not board.sure)
 
 
 def texture_parts(measures: Measured, knowledge: Knowledge) -> dict[str, float]:
     """What each class adds to the log-viscosity of a measured batch."""
     fraction = measures.quantities.get("dispersed-volume-fraction")
-    shares = _body_shares(measures.lines, measures.materials)
+    shares = _body_shares(measures.lines, measures.materials, _failing(measures.quantities, knowledge.texture_model))
     return log_viscosity(shares, fraction.value if fraction else 0.0, knowledge.texture_model)[1]
 
 
-def _body_shares(lines: Sequence[ResolvedLine], parts: Sequence[Material]) -> list[tuple[frozenset[str], float]]:
+def _failing(found: Mapping[str, Quantity], model: Mapping[str, Any]) -> Callable[[Ingredient], float]:
+    """How much of a polymer's thickening is left (1 all, 0 none) at the batch's pH and salt; both fall off as the model's `limits` say."""
+    ph, salt, limits = found.get("ph"), found.get("electrolyte-share"), model["limits"]
+
+    def left(item: Ingredient) -> float:
+        rest = 1.0
+        if "polymer" in item.classes and item.ph and ph:
+            rest *= max(0.0, 1.0 - max(item.ph.low - ph.value, ph.value - item.ph.high, 0.0) / limits["ph"])
+        if "polymer" in item.classes and item.salt_limit and item.salt_limit.best > 0 and salt:
+            rest *= min(1.0, max(0.0, 1.0 - (salt.value / item.salt_limit.best - 1.0) / limits["salt"]))
+        return rest
+
+    return left
+
+
+def _body_shares(lines: Sequence[ResolvedLine], parts: Sequence[Material], left: Callable[[Ingredient], float]) -> list[tuple[frozenset[str], float]]:
     """What gives body, as (classes, percent): complete emulsifiers as whole lines, all else by material."""
     shares: list[tuple[frozenset[str], float]] = []
     for x in lines:
         blend = next((i for i in x.ingredients if i.emulsifier and i.emulsifier.alone == "complete"), None)
         if blend and x.percent:
             shares.append((blend.classes, x.percent.best))
-    return shares + [(m.item.classes, m.percent) for m in parts if m.percent is not None and not any(
+    return shares + [(m.item.classes, m.percent * left(m.item)) for m in parts if m.percent is not None and not any(
         i.emulsifier and i.emulsifier.alone == "complete" for i in m.via.ingredients)]

@@ -37,7 +37,9 @@ class Measures:
         """The same among the lines that were given; unknown only without a formula."""
         if not self.lines:
             return "unknown"
-        return "yes" if self.class_state(name) == "yes" else "no"
+        if self.class_state(name) == "yes":
+            return "yes"
+        return "no" if all(x.read for x in self.lines) else "unknown"
 
 
 def measure(batch: Batch, knowledge: Knowledge) -> Measures:
@@ -50,14 +52,18 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     board.kind = kind
     for group in GROUPS:
         group(board)
-    unknown = any(x.match.kind == "unknown" and not x.line.own for x in lines)
-    closed = bool(lines) and batch.formula.complete and not unknown
-    vague = frozenset(_under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
+    closed = bool(lines) and batch.formula.complete and all(x.read for x in lines)
+    vague = _hidden(knowledge, _under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
     return Measures(board.found, lines, parts, kind, inferred, closed, vague, tuple(remarks))
 
 
 def _is(material: Material, name: str) -> bool:
     return name in material.item.classes or name == material.item.inci
+
+
+def _hidden(knowledge: Knowledge, classes: set[str]) -> frozenset[str]:
+    """These classes, and the INCI names of what belongs to one of them."""
+    return frozenset(classes) | {i.inci for i in knowledge.ingredients.values() if i.classes & classes} if classes else frozenset()
 
 
 def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:

@@ -12,17 +12,19 @@ from advisor.knowledge.records import Ingredient
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """What a name means.  `kind`: exact | parts | class | unknown; `suggestion` is the nearest known name."""
+    """What a name means.  `kind`: exact | parts | class | unknown; `suggestion` is the nearest known name; `doubt` says what was assumed."""
 
     kind: str
     ingredients: tuple[Ingredient, ...]
     suggestion: str = ""
+    doubt: str = ""
 
 
 _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?:and|with)\s+|\s*\+\s*", re.I)
 _OR = re.compile(r"\s+or\s+", re.I)
 _BRACKET = re.compile(r"\s*\([^()]*\)")
-_FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted|powder|flakes|pellets|pastilles|granules)\b")
+_FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted)\b")
+_SHAPE = re.compile(r"\b(powder|flakes|pellets|pastilles|granules)\b")
 
 
 def resolve(name: str, knowledge: Knowledge) -> Match:
@@ -36,8 +38,8 @@ def resolve(name: str, knowledge: Knowledge) -> Match:
 
 
 def _resolve(name: str, knowledge: Knowledge) -> Match:
-    one = _one(name, knowledge)
-    if one:
+    one = _one(_BRACKET.sub("", name), knowledge) if _BRACKET.search(name) else None
+    if one := _one(name, knowledge) or one:
         return Match("class" if one.stands_for else "exact", (one,))
     parts = [p.strip(" ()") for p in _LIST.split(name) if p.strip(" ()")]
     if len(parts) > 1:
@@ -50,19 +52,21 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
             return Match("parts" if all(found) else "unknown", tuple(i for i in found if i))
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
-        return Match("class" if first.stands_for else "exact", (first,))
+        return Match("class" if first.stands_for else "exact", (first,), doubt=f"either was meant; read as {first.inci}")
+    inside = [i for text in re.findall(r"\(([^()]*)\)", name) if (i := _one(text, knowledge)) and "water-like" not in i.classes]
+    if len(inside) == 1:
+        return Match("class" if inside[0].stands_for else "exact", (inside[0],), doubt=f"read as {inside[0].inci}, the name in brackets")
     near = difflib.get_close_matches(normal_name(name), list(knowledge.names), n=1, cutoff=0.8)
     return Match("unknown", (), knowledge.names[near[0]] if near else "")
 
 
 def _one(name: str, knowledge: Knowledge) -> Ingredient | None:
-    tries = [name, _BRACKET.sub("", name), *re.findall(r"\(([^()]*)\)", name)]
-    for text in tries:
-        key = normal_name(text)
-        for form in (key, _FILLER.sub("", key), key.removesuffix("s"), key + "s", key.replace(" ", "")):
-            found = knowledge.names.get(re.sub(r"\s+", " ", form).strip())
-            if found:
-                return knowledge.ingredients[found]
+    key = normal_name(name)
+    plain = _FILLER.sub("", key)
+    for form in (key, plain, _SHAPE.sub("", plain), key.removesuffix("s"), key + "s", key.replace(" ", "")):
+        found = knowledge.names.get(re.sub(r"\s+", " ", form).strip())
+        if found and (form != _SHAPE.sub("", plain) or form == plain or knowledge.ingredients[found].state in ("solid", "powder")):
+            return knowledge.ingredients[found]
     return None
 
 

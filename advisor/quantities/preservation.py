@@ -9,16 +9,13 @@ from advisor.quantities.board import Board
 
 def measure(board: Board) -> None:
     """Levels, the active share of acid preservatives, and distances outside pH windows."""
-    usual, over = [], []
+    usual = []
     for x in board.lines:
-        if not x.percent:
-            continue
-        for i in x.ingredients:
-            if "preservative" in i.classes and len(x.ingredients) == 1:
-                if i.level and i.level.low > 0:
-                    usual.append((x.percent.best / i.level.low, x.line.name))
-                if i.maximum and i.maximum.high > 0:
-                    over.append((x.percent.best / i.maximum.high, x.line.name))
+        percent = x.sole
+        for i in x.ingredients if percent else ():
+            if percent and "preservative" in i.classes and i.level and i.level.low > 0:
+                usual.append((percent / i.level.low, x.line.name))
+    over = _over(board)
     if usual:
         board.put("preservative-of-usual", max(usual)[0], (max(usual)[1],))
     if over:
@@ -43,6 +40,16 @@ def measure(board: Board) -> None:
         [i.ph for x in board.lines for i in x.ingredients if "preservative" in i.classes and i.ph]
     if kept:
         board.put("ph-outside-preservative", min(_outside(ph, f) for f in kept), ("measured.ph",))
+
+
+def _over(board: Board) -> list[tuple[float, str]]:
+    """Each preservative's sum over all lines that hold it, against its legal maximum."""
+    sums: dict[str, tuple[float, float, str]] = {}
+    whole = [(i, x.sole, x.line.name) for x in board.lines for i in x.ingredients if i.parts]
+    for item, percent, name in [*((m.item, m.percent, m.via.line.name) for m in board.parts), *whole]:
+        if percent and "preservative" in item.classes and item.maximum and item.maximum.high > 0:
+            sums[item.inci] = (sums.get(item.inci, (0.0,))[0] + percent, item.maximum.high, name)
+    return [(total / limit, name) for total, limit, name in sums.values()]
 
 
 def _outside(ph: float, window: Figure) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-FATTY_PKA = 5.5      # an acid stronger than this takes alkali before a fatty acid does (from memory: fatty acids in creams behave as pKa 5 to 8)
+FATTY_PKA = 6.0      # an acid or polymer stronger than this takes alkali before a fatty acid does (from memory: fatty acids in creams behave as pKa 6 to 8)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,40 +20,44 @@ def measure(board: Board) -> None:
     if not board.lines:
         return
     real = [(x, i) for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"]
+    _soap(board)
     _level(board, real)
     _hlb(board)
     _ratios(board)
-    _soap(board)
     _charges(board)
     _salt(board)
 
 
-def _amount(x: ResolvedLine) -> float | None:
-    return x.percent.best if x.percent and len(x.ingredients) == 1 else None
-
-
 def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
-    amounts = [_amount(x) for x, _ in real]
+    amounts = [x.sole for x, _ in real]
     if any(a is None for a in amounts):
         return
     names = [x.line.name for x, _ in real]
     share = math.fsum(a or 0.0 for a in amounts)
-    board.put("emulsifier-share", share, names, not board.whole)
+    board.put("emulsifier-share", share, names, not board.whole, slack=board.unread)
     oil = board.value("oil-share")
-    if oil is None or not board.whole or oil < 0.5 or board.kind == "water-in-oil":
+    if oil is None or not board.whole or oil < 0.5:
         return
-    board.put("emulsifier-to-oil", 100 * share / oil, [*names, "oil-share"])
-    if not real:
-        board.put("emulsifier-of-usual", 0.0, ("formula",))
+    more = board.unread > 0
+    board.put("emulsifier-to-oil", 100 * share / oil, [*names, "oil-share"], more)
+    if board.kind == "water-in-oil":
+        held = [((a or 0.0) / i.level.low, x.line.name) for (x, i), a in zip(real, amounts, strict=True)
+                if i.emulsifier and i.emulsifier.favours != "oil-in-water" and i.level and i.level.low > 0]
+        board.put("emulsifier-of-usual", math.fsum(v for v, _ in held) if held else None, [n for _, n in held], more)
+        return
+    soap = board.value("soap-share") or 0.0
+    if not real and not soap:
+        board.put("emulsifier-of-usual", 0.0, ("formula",), more)
         return
     complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
-    partners = share - math.fsum(a for a, _ in complete)
+    partners = share - math.fsum(a for a, _ in complete) + soap
     ionic = math.fsum(a or 0.0 for (_, i), a in zip(real, amounts, strict=True) if {"high-hlb-surfactant", "anionic-emulsifier"} & i.classes)
+    ionic += soap
     partners += min(board.value("fatty-alcohol-share") or 0.0, NETWORK * ionic)
     met = partners / max(0.5, PAIR_OF_OIL * oil)
     for amount, item in complete:
         met += amount / _needed(item, oil)
-    board.put("emulsifier-of-usual", met, [*names, "oil-share"])
+    board.put("emulsifier-of-usual", met, [*names, "oil-share", *(("soap-share",) if soap else ())], more)
     limits = [i.emulsifier.oil_limit.high for _, i in complete if i.emulsifier and i.emulsifier.oil_limit]
     if limits:
         board.put("oil-over-limit", oil / max(limits), names)
@@ -74,10 +78,10 @@ def _hlb(board: Board) -> None:
     parts = [(m.percent, m.item.emulsifier.hlb.best) for m in nonionic if m.percent is not None and m.item.emulsifier and m.item.emulsifier.hlb]
     if board.whole:
         oils = [(m.percent, m.item.required_hlb) for m in board.members("oil", "fatty-alcohol", "fatty-acid") if m.percent and m.item.required_hlb]
-        covered, oil = math.fsum(p for p, _ in oils if p), board.value("oil-share") or 0.0
+        covered, oil = math.fsum(m.percent for m in board.members("oil") if m.percent and m.item.required_hlb), board.value("oil-share") or 0.0
         if oils and covered > 0.7 * oil > 0:
             for name, pick in (("hlb-required", "best"), ("hlb-required-low", "low"), ("hlb-required-high", "high")):
-                board.put(name, hlb.blend([(p, getattr(f, pick)) for p, f in oils if p]), [m.via.line.name for m in board.members("oil")])
+                board.put(name, hlb.blend([(p, getattr(f, pick)) for p, f in oils if p]), [m.via.line.name for m in board.members("oil", "fatty-alcohol", "fatty-acid") if m.item.required_hlb])
     if not parts or len(parts) != len(nonionic) or not lone or other:
         return
     board.put("hlb-offered", hlb.blend(parts), [m.via.line.name for m in nonionic])

@@ -1,0 +1,190 @@
+"""What is computed of a batch: names, composition, the emulsifier system, soap, heat, preservation, texture, and their laws."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from advisor.batch.model import Batch, Formula, Line
+from advisor.knowledge.load import Knowledge
+from advisor.quantities.measure import Measures, measure
+from advisor.quantities.names import resolve
+
+OIL = ("Helianthus Annuus Seed Oil", 20)
+Row = tuple[Any, ...]      # name, amount ("rest", number, None), and further fields of the line
+
+
+def batch(*rows: Row, unit: str | None = "percent", complete: bool = True, **more: Any) -> Batch:
+    lines = []
+    for name, amount, *rest in rows:
+        number = None if amount in (None, "rest") else (float(amount), float(amount))
+        lines.append(Line(name, number, rest=amount == "rest", **(rest[0] if rest else {})))
+    return Batch(formula=Formula(tuple(lines), unit, complete), **more)
+
+
+def value(measures: Measures, name: str) -> float:
+    return measures.quantities[name].value
+
+
+# names
+
+@pytest.mark.parametrize(("written", "inci"), [
+    ("Glycerin (clear)", "Glycerin"), ("Stearic-Acid", "Stearic Acid"), ("shea butters", "Butyrospermum Parkii Butter"),
+    ("PEG-100 Stearate (and) Glyceryl Stearate", "Glyceryl Stearate (and) PEG-100 Stearate"),
+])
+def test_spelling_does_not_matter(written: str, inci: str, knowledge: Knowledge) -> None:
+    assert [i.inci for i in resolve(written, knowledge).ingredients] == [inci]
+
+
+def test_a_near_miss_is_suggested_and_never_used(knowledge: Knowledge) -> None:
+    match = resolve("cetaryl alcohol", knowledge)
+    assert (match.kind, match.ingredients, match.suggestion) == ("unknown", (), "Cetearyl Alcohol")
+
+
+@pytest.mark.parametrize("written", ["Mystery extract (water)", "cucumber juice powder"])
+def test_neither_a_carrier_nor_a_juice_is_taken_for_something_else(written: str, knowledge: Knowledge) -> None:
+    assert resolve(written, knowledge).kind == "unknown"
+
+
+@pytest.mark.parametrize("written", ["Glycerin or propylene glycol", "gel base (xanthan gum)"])
+def test_what_was_assumed_of_a_name_is_said(written: str, knowledge: Knowledge) -> None:
+    assert written in [r.about for r in measure(batch(("Water", "rest"), (written, 2)), knowledge).remarks]
+
+
+# composition
+
+def test_grams_and_percent_tell_the_same(knowledge: Knowledge) -> None:
+    rows = [("Water", 70), OIL, ("Cetearyl Alcohol", 10)]
+    percent = measure(batch(*rows), knowledge)
+    grams = measure(batch(*((n, 3.7 * a) for n, a in rows), unit="g"), knowledge)
+    assert values(percent) == pytest.approx(values(grams))
+
+
+@given(seed=st.integers(0, 10_000), factor=st.floats(0.01, 1000))
+def test_neither_order_nor_scale_matters(seed: int, factor: float, knowledge: Knowledge) -> None:
+    rng = random.Random(seed)
+    rows = [(name, rng.uniform(0.05, 20)) for name in rng.sample(sorted(knowledge.ingredients), 12)]
+    shuffled = [(n, a * factor) for n, a in rng.sample(rows, len(rows))]
+    assert values(measure(batch(*rows, unit="part"), knowledge)) == pytest.approx(values(measure(batch(*shuffled, unit="part"), knowledge)), abs=1e-6)
+
+
+def values(measures: Measures) -> Mapping[str, float]:
+    return {k: q.value for k, q in sorted(measures.quantities.items())}
+
+
+def test_rest_is_what_is_left(knowledge: Knowledge) -> None:
+    assert value(measure(batch(("Water", "rest"), OIL), knowledge), "water-share") == pytest.approx(80)
+
+
+def test_lines_above_100_are_scaled_and_said(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), ("Glycerin", 60), ("Helianthus Annuus Seed Oil", 60)), knowledge)
+    assert value(found, "total") == pytest.approx(100)
+    assert any("120" in r.says for r in found.remarks)
+
+
+def test_rest_is_unknown_where_lines_are_missing(knowledge: Knowledge) -> None:
+    assert "water-share" not in measure(batch(("Water", "rest"), OIL, complete=False), knowledge).quantities
+
+
+def test_an_incomplete_sum_is_at_least(knowledge: Knowledge) -> None:
+    oil = measure(batch(("Water", 50), OIL, complete=False), knowledge).quantities["oil-share"]
+    assert (oil.low, oil.high) == (20, math.inf)
+
+
+def test_an_ingredient_may_say_what_it_is(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), ("Zorb", 10, {"own": {"is": "butter"}})), knowledge)
+    assert value(found, "oil-share") == pytest.approx(10)
+    assert found.lines[1].phase == "oil"
+
+
+# unknown is not no
+
+def test_an_unrecognised_line_may_be_the_emulsifier(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), OIL, ("Zzyx 3000", 6)), knowledge)
+    assert (found.quantities["emulsifier-share"].low, found.quantities["emulsifier-share"].high) == (0, 6)
+    assert found.quantities["emulsifier-of-usual"].high == math.inf
+    assert found.class_state("emulsifier") == "unknown"
+
+
+def test_a_partly_understood_list_gives_no_amount(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), ("Zzyx (and) Glycerin", 10)), knowledge)
+    assert "humectant-share" not in found.quantities
+    assert found.class_state("Glycerin") == "yes"
+
+
+@pytest.mark.parametrize(("line", "hidden"), [("preservative", "Phenoxyethanol"), ("preservative", "paraben"), ("Rest of the formula (not stated)", "emulsifier")])
+def test_a_class_word_never_proves_an_absence(line: str, hidden: str, knowledge: Knowledge) -> None:
+    assert measure(batch(("Water", "rest"), OIL, (line, 5)), knowledge).class_state(hidden) == "unknown"
+
+
+def test_what_is_not_in_a_complete_formula_is_not_there(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), OIL), knowledge)
+    assert (found.class_state("emulsifier"), found.class_state("oil")) == ("no", "yes")
+
+
+# emulsifier system and soap
+
+def test_soap_made_in_the_pot_is_an_emulsifier(knowledge: Knowledge) -> None:
+    rows: list[Row] = [("Water", "rest"), ("Helianthus Annuus Seed Oil", 10), ("Stearic Acid", 10), ("Cetyl Alcohol", 2)]
+    assert value(measure(batch(*rows), knowledge), "emulsifier-of-usual") == 0
+    soaped = measure(batch(*rows, ("Sodium Hydroxide", 0.35)), knowledge)
+    assert value(soaped, "soap-degree") == pytest.approx(24.9, abs=0.1)
+    assert value(soaped, "emulsifier-of-usual") > 1
+
+
+def test_a_solution_counts_by_its_strength(knowledge: Knowledge) -> None:
+    rest = [("Stearic Acid", 10), ("Helianthus Annuus Seed Oil", 10)]
+    solution = measure(batch(("Water", 60), ("Sodium Hydroxide", 20, {"strength": 5.0}), *rest), knowledge)
+    pure = measure(batch(("Water", 79), ("Sodium Hydroxide", 1), *rest), knowledge)
+    assert value(solution, "soap-degree") == pytest.approx(value(pure, "soap-degree"))
+    assert value(solution, "water-share") == pytest.approx(value(pure, "water-share"))
+
+
+@pytest.mark.parametrize("taker", ["Lactic Acid", "Carbomer"])
+def test_stronger_acids_and_polymers_take_alkali_first(taker: str, knowledge: Knowledge) -> None:
+    rows: list[Row] = [("Water", "rest"), ("Stearic Acid", 5), ("Sodium Hydroxide", 0.3)]
+    assert value(measure(batch(*rows, (taker, 0.4)), knowledge), "soap-degree") < 0.8 * value(measure(batch(*rows), knowledge), "soap-degree")
+
+
+def test_a_water_in_oil_emulsifier_is_judged_by_its_level(knowledge: Knowledge) -> None:
+    levels = [value(measure(batch(("Water", "rest"), ("Helianthus Annuus Seed Oil", 36), ("Polyglyceryl-2 Dipolyhydroxystearate", x)), knowledge),
+                    "emulsifier-of-usual") for x in (0.3, 3)]
+    assert levels[0] < 1 < levels[1]
+
+
+# heat
+
+def test_the_mixing_temperature_lies_between_the_phases(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", 70), ("Helianthus Annuus Seed Oil", 24), ("Cetearyl Alcohol", 6),
+                          process={"oil_phase_temperature": 75.0, "water_phase_temperature": 28.0}), knowledge)
+    assert 28 < value(found, "mixing-temperature") < 45
+    assert value(found, "melt-shortfall") > 0
+    assert value(found, "unmelted-share") == pytest.approx(6)
+
+
+# preservation
+
+def test_one_preservative_on_two_lines_counts_together(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), ("Phenoxyethanol", 0.6), ("2-phenoxyethanol", 0.6)), knowledge)
+    assert [x.ingredients[0].inci for x in found.lines[1:]] == ["Phenoxyethanol"] * 2
+    assert value(found, "preservative-over-maximum") == pytest.approx(1.2)
+
+
+# texture
+
+@pytest.mark.parametrize(("more", "ph"), [([("Sodium Chloride", 3)], 6.0), ([], 2.5)])
+def test_a_polymer_outside_its_limits_does_not_thicken(more: list[Row], ph: float, knowledge: Knowledge) -> None:
+    rows: list[Row] = [("Water", "rest"), OIL, ("Carbomer", 0.4)]
+    sound = value(measure(batch(*rows, kind="oil-in-water", measured={"ph": 6.0}), knowledge), "expected-rung")
+    assert value(measure(batch(*rows, *more, kind="oil-in-water", measured={"ph": ph}), knowledge), "expected-rung") < sound - 0.5
+
+
+def test_where_a_line_is_unread_the_texture_is_at_least(knowledge: Knowledge) -> None:
+    found = measure(batch(("Water", "rest"), OIL, ("Zzyx 3000", 6), kind="oil-in-water"), knowledge).quantities["expected-rung"]
+    assert found.high == math.inf
