@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 from pathlib import Path
@@ -20,6 +21,7 @@ class _Group(click.Group):
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         kwargs["standalone_mode"] = False
+        gc.set_threshold(100_000)     # a short life with many small records: collecting rarely starts quicker
         try:
             sys.exit(super().main(*args, **kwargs) or OK)
         except InputError as error:
