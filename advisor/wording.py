@@ -20,11 +20,15 @@ _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "b
 # Words of making and materials: alone they tell what was done, not what went wrong.
 _PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix mixer mixed blend blender jar jars stir stirred cool cold recipe wax hand hands "
           "skin batch old day week hour minute month product make made bottle used room stored measured thickener sprinkled slowly powder strip ph dry "
-          "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands under pump finger fingers emulsifier control dew")
+          "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands under pump finger fingers emulsifier control dew "
+          "smell colour rinse wash off turn take took come came get got dry last before gas weigh too not no never glide overnight time morning want feel")
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | and (?=there |it |its |the |has )| although | though ")
 _QUESTION = re.compile(r"[^.;!?\n]*\?")
 _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
+# What a maker wishes or planned is no complaint, unless it names what is to stop.
+_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this) (?:should|(?:was|is) (?:meant|supposed)) ")
+_STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
@@ -67,7 +71,7 @@ def stem(word: str) -> str:
 
 def stems(text: str, same: Mapping[str, str]) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
-    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'").replace("stick blend", "blend"))
+    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'").replace("'s ", " ").replace("stick blend", "blend").replace("crystal clear", ""))
     return [same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
 
 
@@ -94,7 +98,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{_QUESTION.sub('. ', text.lower())} "))):
-        if _ASKS.match(clause):
+        if _ASKS.match(clause) or (_WISHES.match(clause) and not _STOPS.search(clause)):
             continue
         for heard in _in_clause(clause, index, knowledge):
             if heard.symptom not in best or heard.score > best[heard.symptom].score:
@@ -113,7 +117,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     denies: dict[str, bool] = {}
     for symptom, wording in index.wordings:
         common = wording & words
-        if not common or (common <= index.plain and words != wording):
+        if not common or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
@@ -184,7 +188,7 @@ def match_choice(text: str, question: Question) -> tuple[Choice, ...]:
         for word in (*choice.words, choice.label, choice.id.replace("-", " ")):
             key = f" {re.sub(r'[^a-z0-9%]+', ' ', word.lower()).strip()} "
             at = low.find(key)
-            if at >= 0 and not re.search(r" (no|not|without|never) (a |the |any )?$", low[: at + 1]):
+            if at >= 0 and not re.search(r" (no|not|without|never) (use |used |using |had )?(a |the |any )?$", low[: at + 1]):
                 hits.append((len(key), choice))
                 break
     hits.sort(key=lambda h: -h[0])

@@ -24,7 +24,7 @@ def without(symptom: str, wording: str, knowledge: Knowledge) -> Knowledge:
 def test_a_wording_left_out_is_still_understood(knowledge: Knowledge) -> None:
     found = [any(kin(h.symptom, s.id, knowledge) for h in match_symptoms(w, without(s.id, w, knowledge)))
              for s in knowledge.symptoms.values() for w in s.wordings]
-    assert sum(found) >= 0.7 * len(found), f"{sum(found)} of {len(found)}"
+    assert sum(found) >= 0.8 * len(found), f"{sum(found)} of {len(found)}"
 
 
 def test_every_own_wording_is_understood(knowledge: Knowledge) -> None:
@@ -55,13 +55,28 @@ def test_questions_and_plain_telling_give_nothing(text: str, knowledge: Knowledg
     assert match_symptoms(text, knowledge) == ()
 
 
+@pytest.mark.parametrize("text", ["it smells lovely", "smells of roses", "I took it off the heat", "washed it off", "little rolls come off when I rub",
+                                  "I turned off the mixer", "I added the fragrance at 40 degrees", "the scent of roses has vanished"])
+def test_harmless_words_are_never_spoilage(text: str, knowledge: Knowledge) -> None:
+    assert not [h for h in match_symptoms(text, knowledge) if knowledge.symptoms[h.symptom].family == "spoiled"]
+
+
+@pytest.mark.parametrize("text", ["I want a thick cream that is not greasy", "I would like it thicker", "it should be runny"])
+def test_wishes_are_no_complaints(text: str, knowledge: Knowledge) -> None:
+    assert match_symptoms(text, knowledge) == ()
+
+
+def test_a_wish_that_names_the_trouble_is_one(knowledge: Knowledge) -> None:
+    assert [h.symptom for h in match_symptoms("I want it to stop separating", knowledge)] == ["separated"]
+
+
 @pytest.mark.parametrize("text", ["cold degrees", "degrees freezer", "degrees frozen"])
 def test_near_equals_fall_back_without_breaking(text: str, knowledge: Knowledge) -> None:
     assert all(h.symptom in knowledge.symptoms for h in match_symptoms(text, knowledge))
 
 
 @pytest.mark.parametrize(("text", "word"), [
-    ("right after", "immediately"), ("after 10 minutes", "immediately"), ("once cool", "on-cooling"), ("overnight", "next-day"),
+    ("right after", "immediately"), ("after 10 minutes", "immediately"), ("once cool", "on-cooling"), ("a few hours later", "on-cooling"), ("overnight", "next-day"),
     ("next morning", "next-day"), ("36 h", "next-day"), ("2 days", "days"), ("two weeks later", "weeks"), ("3 months", "months"),
     ("next-day", "next-day"), ("in the jar", None), ("", None)])
 def test_times(text: str, word: str | None, knowledge: Knowledge) -> None:
@@ -72,3 +87,4 @@ def test_choices_longest_first_and_denied_left_out() -> None:
     question = Question("q", "t", "w", "choice", "glance", (Choice("short", "a whisk", ("whisk",)), Choice("long", "a stick blender", ())))
     assert [c.id for c in match_choice("a whisk, then a stick blender", question)] == ["long", "short"]
     assert [c.id for c in match_choice("a stick blender, no whisk", question)] == ["long"]
+    assert [c.id for c in match_choice("a stick blender, never used a whisk", question)] == ["long"]
