@@ -10,7 +10,7 @@ YES_NO: Form = Either((Flag(), TEXT, Number()), help="true, false or text")
 AMOUNT: Form = Either((Number(0, 1_000_000, help="an amount from 0 to 1,000,000"), TEXT), help="a number, `rest`, or a range such as 0.5-1")
 LINE = Map(
     {"name": TEXT, "amount": AMOUNT, "phase": TEXT, "strength": FREE, "lot": FREE, "is": TEXT, "hlb": Number(0, 45), "required_hlb": Number(0, 30),
-     "charge": TEXT, "melting": FREE, "density": Number(0.1, 25), "note": TEXT},
+     "charge": TEXT, "melting": FREE, "level": FREE, "density": Number(0.1, 25), "note": TEXT},
     needs=("name",),
 )
 FORMULA = Map({"unit": Text(choices=("percent", "g", "kg", "oz", "lb", "part", "ml")), "complete": Flag(), "lines": Many(LINE)}, needs=("lines",))

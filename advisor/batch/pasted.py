@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 
+from advisor.batch.lines import check_formula, clean, one_unit
 from advisor.batch.model import Batch, Formula, Line, Remark
-from advisor.batch.units import GRAMS, number
+from advisor.batch.units import number
 from advisor.errors import InputError, Place, Problem
 
 _UNIT = r"%|grams?|g|kg|oz|ounces?|lbs?|pounds?|ml|parts?"
@@ -13,6 +14,9 @@ _NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
 _BEHIND = re.compile(rf"(?P<name>.*?\S)[\s:;=,|\t-]+(?P<low>{_NUMBER})(?:\s*[-\u2013]\s*(?P<high>{_NUMBER}))?\s*(?P<unit>{_UNIT})?\s*\Z", re.I)
 _BEFORE = re.compile(rf"(?P<low>{_NUMBER})(?:\s*[-\u2013]\s*(?P<high>{_NUMBER}))?\s*(?P<unit>{_UNIT})?[\s:,x]+(?P<name>\D.*)\Z", re.I)
 _REST = re.compile(r"(?P<name>.*?\S)[\s:;=,|\t-]+(?:rest|q\.?s\.?|to 100 ?%?)(?:\s+to\s+100\s*%?)?\s*\Z", re.I)
+_RATIO = re.compile(r"\d\s*:\s*\d+(?:[.,]\d+)?\s*\Z")
+_NEGATIVE = re.compile(rf"(?:\A|.*\s)[-\u2212]{_NUMBER}\s*(?:{_UNIT})?\s*\Z", re.I)
+_FULL = 102.0
 _BULLET = re.compile(r"\A\s*(?:[-*\u2022]|\d+[.)])\s+")
 
 
@@ -27,27 +31,69 @@ def looks_pasted(text: str) -> bool:
 def read_pasted(text: str, file: str) -> Batch:
     """The formula of a pasted list; lines without an amount are kept as present, amount unknown."""
     rows: list[tuple[Line, str]] = []
-    remarks: list[Remark] = []
+    bare: set[int] = set()
+    problems: list[Problem] = []
     for index, raw in enumerate(text.splitlines(), 1):
         stripped = _BULLET.sub("", raw).strip()
         if not stripped or stripped.startswith("#"):
             continue
-        found = _amount(raw)
         place = Place(file, index)
-        if found is None:
-            rest = _REST.match(stripped)
-            rows.append((Line(_clean(rest["name"] if rest else stripped), rest=bool(rest), place=place), ""))
+        if wrong := _wrong(stripped, place):
+            problems.append(wrong)
             continue
-        low = number(found["low"])
-        high = number(found["high"]) if found["high"] else low
-        rows.append((Line(_clean(found["name"]), (low, high), place=place), (found["unit"] or "").lower()))
-    if not rows:
+        line, said, plain = _row(stripped, place)
+        if plain:
+            bare.add(len(rows))
+        rows.append((line, said))
+    if not rows and not problems:
         raise InputError(Problem(Place(file), "no ingredient was found", "Write one ingredient a line, such as: Shea butter 12%."))
-    unit, lines = _one_unit(rows, file)
+    remarks = _numbers_in_names(rows, bare, text)
+    unit, lines = one_unit(rows, None, problems)
     unknown = [line.name for line in lines if line.amount is None and not line.rest]
     if unknown:
         remarks.append(Remark("formula", f"no amount was read for: {', '.join(unknown)}"))
-    return Batch(formula=Formula(tuple(lines), unit, not unknown), file=file, remarks=tuple(remarks))
+    formula = Formula(lines, unit, not unknown)
+    problems += check_formula(formula, Place(file))
+    if problems:
+        raise InputError(problems)
+    return Batch(formula=formula, file=file, remarks=tuple(remarks))
+
+
+def _row(stripped: str, place: Place) -> tuple[Line, str, bool]:
+    """One line, its unit, and whether its number stands behind the name with no unit and no mark between."""
+    found = _amount(stripped)
+    if found is None:
+        rest = _REST.match(stripped)
+        return Line(_clean(rest["name"] if rest else stripped), rest=bool(rest), place=place), "", False
+    low = number(found["low"])
+    high = number(found["high"]) if found["high"] else low
+    gap = stripped[found.end("name"):found.start("low")] if found.start("name") < found.start("low") else "-"
+    line = Line(_clean(found["name"]), (min(low, high), max(low, high)), place=place)
+    return line, (found["unit"] or "").lower(), not found["unit"] and not gap.strip()
+
+
+def _wrong(stripped: str, place: Place) -> Problem | None:
+    spot = Place(place.file, place.line, 0, "amount")
+    if _RATIO.search(stripped):
+        return Problem(spot, "a ratio stands where an amount belongs", "Write the amount as a number, such as 12%.")
+    if _NEGATIVE.match(stripped):
+        return Problem(spot, "this reads as an amount below zero", "Leave the minus out, or set it apart: Water - 70.")
+    return None
+
+
+def _numbers_in_names(rows: list[tuple[Line, str]], bare: set[int], text: str) -> list[Remark]:
+    """Where all others are percentages and the sum would pass 100, a bare number behind a name belongs to the name."""
+    raw = text.splitlines()
+    total = sum(sum(line.amount) / 2 for line, _ in rows if line.amount)
+    if not any(u == "%" for _, u in rows) or any(u not in ("", "%") for _, u in rows) or total <= _FULL:
+        return []
+    remarks = []
+    for index in sorted(bare):
+        line = rows[index][0]
+        name = _clean(_BULLET.sub("", raw[line.place.line - 1]) if line.place else line.name)
+        rows[index] = (Line(name, place=line.place), "")
+        remarks.append(Remark(name, "the number was read as part of the name, as the lines would pass 100 % with it"))
+    return remarks
 
 
 def _amount(line: str) -> re.Match[str] | None:
@@ -57,26 +103,5 @@ def _amount(line: str) -> re.Match[str] | None:
     return _BEFORE.match(stripped) or _BEHIND.match(stripped)
 
 
-def _one_unit(rows: list[tuple[Line, str]], file: str) -> tuple[str | None, list[Line]]:
-    said = {_short(u) for _, u in rows if u}
-    if len(said) <= 1:
-        unit = next(iter(said), None)
-        return ("percent" if unit == "%" else unit), [line for line, _ in rows]
-    if said <= GRAMS.keys():
-        out = []
-        for line, unit in rows:
-            factor = GRAMS[_short(unit)] if unit else 1.0
-            out.append(Line(line.name, (line.amount[0] * factor, line.amount[1] * factor) if line.amount else None, line.rest, place=line.place))
-        return "g", out
-    raise InputError(Problem(Place(file), f"the amounts are in different units ({', '.join(sorted(said))})", "Give every line in one unit."))
-
-
-def _short(unit: str) -> str:
-    unit = unit.lower()
-    if unit.startswith("part"):
-        return "part"
-    return {"grams": "g", "gram": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb", "pound": "lb", "pounds": "lb"}.get(unit, unit)
-
-
 def _clean(name: str) -> str:
-    return re.sub(r"[\x00-\x1f\x7f-\x9f]", "\ufffd", name.strip(" \t-:;,=|"))
+    return clean(name.strip(" \t-:;,=|"))

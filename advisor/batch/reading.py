@@ -9,21 +9,18 @@ from pathlib import Path
 from typing import Any
 
 from advisor.batch import units
-from advisor.batch.form import RECORD
+from advisor.batch.form import LINE, PROCESS, RECORD
+from advisor.batch.lines import MAX_LINES, REST, check_formula, clean, one_unit, phase
 from advisor.batch.model import Batch, Formula, Line, Remark, Seen, Tried
 from advisor.batch.pasted import looks_pasted, read_pasted
 from advisor.batch.tables import looks_like_table, read_table
 from advisor.errors import InputError, Place, Problem
-from advisor.knowledge.forms import check
+from advisor.knowledge.forms import Form, check
 from advisor.knowledge.strict_yaml import MAX_BYTES, Document, decode, load, read_text
 
-MAX_LINES = 500
-MAX_NAME = 300
 COLDEST, HOTTEST, WATER_BOILS = -30.0, 250.0, 100.0
 _RANGE = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?)\s*(?:-|\u2013|to)\s*([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z%]*)\s*\Z")
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
-_PHASES = {"water": "water", "oil": "oil", "cool-down": "cool-down", "cool down": "cool-down", "cooldown": "cool-down", "aqueous": "water",
-           "a": "water", "b": "oil", "c": "cool-down", "fat": "oil"}
+__all__ = ["clean", "read_batch", "read_text_batch", "record_batch"]
 
 
 def read_batch(path: str | Path) -> Batch:
@@ -56,9 +53,10 @@ def _from_document(document: Document) -> Batch:
     data = document.data
     if not problems and not any(k in data for k in ("formula", "observed", "complaint")):
         problems.append(Problem(document.place(()), "neither a formula nor anything observed is here", "Add formula: or observed:."))
-    if problems:
-        raise InputError(problems)
     reader = _Reader(document)
+    if problems:
+        reader.sound_parts(data)              # so that every mistake of the file is named at once
+        raise InputError(problems + reader.problems)
     batch = reader.batch(data)
     if reader.problems:
         raise InputError(reader.problems)
@@ -74,8 +72,24 @@ class _Reader:
     def bad(self, path: tuple[Any, ...], says: str, mend: str) -> None:
         self.problems.append(Problem(self.document.place(path), says, mend))
 
+    def sound_parts(self, d: Mapping[str, Any]) -> None:
+        """Look for further mistakes in the parts of the record whose form is right."""
+        for key in ("batch_size", "scale_reads_to"):
+            if _fits(d.get(key), RECORD.keys[key]):
+                self._mass(d, key)
+        process, formula = d.get("process"), d.get("formula")
+        if isinstance(process, dict):
+            self._process({k: v for k, v in process.items() if k in PROCESS.keys and _fits(v, PROCESS.keys[k])})
+        rows = formula.get("lines") if isinstance(formula, dict) else None
+        unit = formula.get("unit") if isinstance(formula, dict) else None
+        if isinstance(rows, list) and len(rows) <= MAX_LINES:
+            pairs = [self._line(row, ("formula", "lines", i)) for i, row in enumerate(rows) if _fits(row, LINE)]
+            one_unit(pairs, unit if isinstance(unit, str) else None, self.problems)
+
     def batch(self, d: Mapping[str, Any]) -> Batch:
         history, formula = d.get("history", {}), d.get("formula", {})
+        if "worked_before" in history and _yes(history["worked_before"]) is None:
+            self.remarks.append(Remark("history.worked_before", f"{history['worked_before']!r} was not understood as yes or no"))
         return Batch(
             clean(str(d.get("name", ""))), d.get("kind"), _text(d.get("wanted")), _text(d.get("complaint")), _text(d.get("made")),
             self._mass(d, "batch_size"), self._mass(d, "scale_reads_to"), self._formula(formula), self._process(d.get("process", {})),
@@ -100,73 +114,52 @@ class _Reader:
         if len(rows) > MAX_LINES:
             self.bad(("formula", "lines"), f"{len(rows)} lines; the limit is {MAX_LINES}", "Give one batch a file.")
             return Formula()
-        unit = d.get("unit")
-        lines = tuple(self._line(row, ("formula", "lines", i), unit) for i, row in enumerate(rows))
-        if sum(line.rest for line in lines) > 1:
-            self.bad(("formula", "lines"), "more than one line says `rest`", "Only one line can take what is left.")
-        self._total(lines, unit)
-        return Formula(lines, unit, d.get("complete", True))
+        pairs = [self._line(row, ("formula", "lines", i)) for i, row in enumerate(rows)]
+        unit, lines = one_unit(pairs, d.get("unit"), self.problems)
+        formula = Formula(lines, unit, d.get("complete", True))
+        self.problems += check_formula(formula, self.document.place(("formula", "lines")))
+        return formula
 
-    def _total(self, lines: tuple[Line, ...], unit: str | None) -> None:
-        known = [sum(a.amount) / 2 for a in lines if a.amount]
-        whole = sum(known)
-        if known and whole <= 0 and not any(a.rest for a in lines):
-            self.bad(("formula", "lines"), "the amounts add up to 0", "Give the amounts.")
-        if unit == "percent" and whole > 150:
-            self.bad(("formula", "lines"), f"the lines add up to {whole:g} %", "Check the amounts, or give unit: g.")
-
-    def _line(self, row: Mapping[str, Any], path: tuple[Any, ...], unit: str | None) -> Line:
+    def _line(self, row: Mapping[str, Any], path: tuple[Any, ...]) -> tuple[Line, str]:
         name = clean(row["name"])
-        if len(name) > MAX_NAME:
-            self.bad((*path, "name"), f"a name of {len(name)} characters", f"Shorten it to {MAX_NAME}.")
-            name = name[:MAX_NAME]
-        amount, rest = self._amount(row.get("amount"), (*path, "amount"), unit)
-        phase = row.get("phase")
-        known = _PHASES.get(str(phase).lower().removesuffix(" phase").strip()) if phase else None
-        if phase and not known:
-            self.remarks.append(Remark(name, f"the phase {phase!r} was not understood; it was worked out instead"))
+        amount, rest, said = self._amount(row.get("amount"), (*path, "amount"))
+        known = phase(row["phase"]) if "phase" in row else None
+        if "phase" in row and not known:
+            self.remarks.append(Remark(name, f"the phase {row['phase']!r} was not understood; it was worked out instead"))
         strength = units.percent(row["strength"]) if "strength" in row else None
-        if strength is not None and not 0 < strength <= 100:
+        if "strength" in row and strength is None:
+            self.remarks.append(Remark(name, f"the strength {row['strength']!r} was not understood as a percentage"))
+        elif strength is not None and not 0 < strength <= 100:
             self.bad((*path, "strength"), f"a strength of {strength:g} %", "Give a percentage above 0 and up to 100.")
-        own = {k: row[k] for k in ("is", "hlb", "required_hlb", "charge", "melting", "density") if k in row}
-        return Line(name, amount, rest, known, strength, _text(row.get("lot")), own, self.document.place(path))
+        own = {k: row[k] for k in ("is", "hlb", "required_hlb", "charge", "melting", "level", "density") if k in row}
+        return Line(name, amount, rest, known, strength, _text(row.get("lot")), own, self.document.place(path)), said
 
-    def _amount(self, value: Any, path: tuple[Any, ...], unit: str | None) -> tuple[tuple[float, float] | None, bool]:
+    def _amount(self, value: Any, path: tuple[Any, ...]) -> tuple[tuple[float, float] | None, bool, str]:
+        """(low, high) as written, whether it is the rest, and the unit said on the line."""
         if value is None:
-            return None, False
+            return None, False, ""
         if isinstance(value, (int, float)):
-            return (float(value), float(value)), False
+            return (float(value), float(value)), False, ""
         text = str(value).strip()
-        if text.lower() in ("rest", "q.s.", "qs", "to 100"):
-            return None, True
-        found = _RANGE.match(text)
-        if found:
-            low, high, said = units.number(found[1]), units.number(found[2]), found[3].lower()
-        else:
-            parts = units.split(text)
-            if parts is None or parts[0] < 0:
-                ratio = " a ratio;" if ":" in text else ""
-                self.bad(path, f"the amount {text!r} is{ratio} no number", "Write a number, rest, or a range such as 0.5-1.")
-                return None, False
-            low = high = parts[0]
-            said = parts[1]
-        factor = self._factor(said, unit, path)
-        return (min(low, high) * factor, max(low, high) * factor), False
-
-    def _factor(self, said: str, unit: str | None, path: tuple[Any, ...]) -> float:
-        wanted = {"percent": "%", "part": "part"}.get(unit or "", unit or "")
-        if not said or said == wanted or (said in ("part", "parts") and wanted == "part") or not wanted:
-            return 1.0
-        if said in units.GRAMS and wanted in units.GRAMS:
-            return units.GRAMS[said] / units.GRAMS[wanted]
-        self.bad(path, f"an amount in {said!r} in a formula in {unit!r}", "Give every line in one unit.")
-        return 1.0
+        if text.lower() in REST:
+            return None, True, ""
+        if found := _RANGE.match(text):
+            low, high = sorted((units.number(found[1]), units.number(found[2])))
+            return (low, high), False, found[3].lower()
+        parts = units.split(text)
+        if parts is None or parts[0] < 0:
+            wrong = "below zero" if parts else "a ratio, not a number" if ":" in text else "no number"
+            self.bad(path, f"the amount {clean(text)[:40]!r} is {wrong}", "Write a number, rest, or a range such as 0.5-1.")
+            return None, False, ""
+        return (parts[0], parts[0]), False, parts[1]
 
     def _process(self, d: Mapping[str, Any]) -> dict[str, Any]:
         out: dict[str, Any] = {}
         for key, value in d.items():
             if key in ("stirred_while_cooling", "topped_up", "covered"):
                 out[key] = value if (said := _yes(value)) is None else said
+                if said is None:
+                    self.remarks.append(Remark(f"process.{key}", f"{value!r} was not understood as yes or no"))
                 continue
             out[key] = found = units.process_value(key, value)
             if key in units.TEMPERATURES:
@@ -190,9 +183,8 @@ class _Reader:
             self.bad(("process", key), f"{value!r} is {shown}, outside {COLDEST:g} to {hottest:g} C", "Check the unit (C or F) and the number.")
 
 
-def clean(text: Any) -> str:
-    """Text with control characters made visible."""
-    return _CONTROL.sub(lambda m: chr(0x2400 + ord(m[0])) if ord(m[0]) < 0x20 else "\ufffd", str(text).strip())
+def _fits(value: Any, form: Form) -> bool:
+    return not check(Document("", value, {}), form)
 
 
 def _text(value: Any) -> str | None:

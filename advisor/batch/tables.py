@@ -6,15 +6,15 @@ import csv
 import io
 import re
 
-from advisor.batch.model import Batch, Formula, Line
+from advisor.batch.lines import REST, check_formula, clean, one_unit, phase, unit_of
+from advisor.batch.model import Batch, Formula, Line, Remark
 from advisor.batch.units import number
 from advisor.errors import InputError, Place, Problem
 
-_AMOUNT = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?)(?:\s*[-\u2013]\s*([0-9]+(?:[.,][0-9]+)?))?\s*(%|g|kg|oz|lb|ml|parts?)?\s*\Z", re.I)
-_PHASES = {"a": "water", "b": "oil", "c": "cool-down", "water": "water", "oil": "oil", "cool-down": "cool-down", "cool down": "cool-down",
-           "cooldown": "cool-down"}
-_UNITS = {"%": "percent", "percent": "percent", "g": "g", "gram": "g", "grams": "g", "kg": "kg", "oz": "oz", "lb": "lb", "ml": "ml", "part": "part",
-          "parts": "part"}
+_AMOUNT = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?)(?:\s*[-\u2013]\s*([0-9]+(?:[.,][0-9]+)?))?\s*(%|[a-z]+)?\s*\Z", re.I)
+# A heading names its column; a cell that begins like a number (also a wrong one, such as -5 or nan) is a first row.
+_HEADING = re.compile(r"\s*(?!nan\b|[-+]?\.?inf\b)(?:[^\W\d]|%|\Z)", re.I)
+_SPLIT_DECIMAL = re.compile(r"(?:.*\s)?\d+\Z")
 
 
 def delimiter(text: str) -> str | None:
@@ -31,46 +31,71 @@ def delimiter(text: str) -> str | None:
 
 
 def looks_like_table(text: str) -> bool:
-    return delimiter(text) is not None and ":" not in text.splitlines()[0]
+    mark = delimiter(text)
+    return mark is not None and ":" not in text.splitlines()[0] and not (mark == "," and _decimal_commas(text))
 
 
 def read_table(text: str, file: str) -> Batch:
     """The formula of a CSV text; raises InputError naming the line of every cell that cannot be read."""
     mark = delimiter(text) or next((m for m in ("\t", ";", ",") if m in text), ",")
-    problems: list[Problem] = []
-    lines: list[Line] = []
-    unit: str | None = None
     try:
-        rows = list(csv.reader(io.StringIO("\n".join(text.splitlines())), delimiter=mark))
+        table = list(csv.reader(io.StringIO("\n".join(text.splitlines())), delimiter=mark))
     except csv.Error as error:
         raise InputError(Problem(Place(file), f"this is no table ({error})", "Write rows such as: Shea butter, 12, oil.")) from None
-    for index, row in enumerate(rows, 1):
+    problems: list[Problem] = []
+    remarks: list[Remark] = []
+    rows: list[tuple[Line, str]] = []
+    unit: str | None = None
+    first = True
+    for index, row in enumerate(table, 1):
         cells = [c.strip() for c in row]
         if not any(cells):
             continue
-        if index == 1 and (len(cells) < 2 or not _is_amount(cells[1])):
-            unit = next((_UNITS[w] for w in re.findall(r"%|[a-z]+", " ".join(cells[1:2]).lower()) if w in _UNITS), None)
-            continue
-        if len(cells) < 2 or not cells[0]:
-            problems.append(Problem(Place(file, index), "a row needs a name and an amount", "Write it as: name, amount, phase."))
-            continue
-        found = _AMOUNT.match(cells[1])
-        rest = cells[1].lower() in ("rest", "q.s.", "qs", "to 100")
-        if not found and cells[1] and not rest:
-            problems.append(Problem(Place(file, index, 0, "amount"), f"the amount {cells[1]!r} is no number", "Write a number, rest, or a range such as 0.5-1."))
-            continue
-        low = number(found[1]) if found else 0.0
-        high = number(found[2]) if found and found[2] else low
-        if found and found[3]:
-            unit = _UNITS[found[3].lower()]
-        name = re.sub(r"[\x00-\x1f\x7f-\x9f]", "\ufffd", cells[0])
-        lines.append(Line(name, (low, high) if found else None, rest, _PHASES.get(cells[2].lower()) if len(cells) > 2 else None, place=Place(file, index)))
-    if not problems and not lines:
+        if first and (len(cells) < 2 or (not _is_amount(cells[1]) and _HEADING.match(cells[1]))):
+            unit = next((u for w in re.findall(r"%|[a-z]+", " ".join(cells[1:2]).lower()) if (u := unit_of(w))), None)
+        else:
+            _row(cells, Place(file, index), rows, problems, remarks)
+        first = False
+    return _batch(rows, unit, file, problems, remarks)
+
+
+def _batch(rows: list[tuple[Line, str]], unit: str | None, file: str, problems: list[Problem], remarks: list[Remark]) -> Batch:
+    if not problems and not rows:
         problems.append(Problem(Place(file), "no row was found", "Write rows such as: Shea butter, 12, oil."))
+    unit, lines = one_unit(rows, unit, problems)
+    formula = Formula(lines, unit, all(a.amount or a.rest for a in lines))
+    problems += check_formula(formula, Place(file))
     if problems:
         raise InputError(problems)
-    return Batch(formula=Formula(tuple(lines), unit, all(a.amount or a.rest for a in lines)), file=file)
+    return Batch(formula=formula, file=file, remarks=tuple(remarks))
+
+
+def _row(cells: list[str], place: Place, rows: list[tuple[Line, str]], problems: list[Problem], remarks: list[Remark]) -> None:
+    if len(cells) < 2 or not cells[0]:
+        problems.append(Problem(place, "a row needs a name and an amount", "Write it as: name, amount, phase."))
+        return
+    found, rest = _AMOUNT.match(cells[1]), cells[1].lower() in REST
+    if not found and cells[1] and not rest:
+        spot = Place(place.file, place.line, 0, "amount")
+        problems.append(Problem(spot, f"the amount {clean(cells[1])[:40]!r} is no number", "Write a number, rest, or a range such as 0.5-1."))
+        return
+    low = number(found[1]) if found else 0.0
+    high = number(found[2]) if found and found[2] else low
+    said = cells[2] if len(cells) > 2 else ""
+    known = phase(said) if said else None
+    if said and not known:
+        remarks.append(Remark(clean(cells[0]), f"the phase {clean(said)[:40]!r} was not understood; it was worked out instead"))
+    line = Line(clean(cells[0]), (min(low, high), max(low, high)) if found else None, rest, known, place=place)
+    rows.append((line, (found[3] or "").lower() if found else ""))
+
+
+def _decimal_commas(text: str) -> bool:
+    """Whether the commas stand inside numbers (`Vitamin E 0,5 %`), so that splitting there would lose the whole part."""
+    rows = [r for r in text.splitlines() if re.search(r"\d,\d", r)]
+    whole = [r for r in text.splitlines() if r.strip()]
+    return bool(rows) and sum(bool(_SPLIT_DECIMAL.match(r.partition(",")[0])) for r in rows) * 2 > len(whole)
 
 
 def _is_amount(cell: str) -> bool:
-    return bool(_AMOUNT.match(cell)) or cell.strip().lower() in ("rest", "q.s.", "qs", "to 100")
+    found = _AMOUNT.match(cell)
+    return bool(found and (not found[3] or unit_of(found[3]))) or cell.strip().lower() in REST

@@ -11,6 +11,8 @@ GRAMS = {"g": 1.0, "gram": 1.0, "grams": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 2
 MINUTES = {"s": 1 / 60, "sec": 1 / 60, "seconds": 1 / 60, "second": 1 / 60, "min": 1.0, "mins": 1.0, "minute": 1.0, "minutes": 1.0, "m": 1.0,
            "h": 60.0, "hr": 60.0, "hour": 60.0, "hours": 60.0, "d": 1440.0, "day": 1440.0, "days": 1440.0}
 _QUANTITY = re.compile(r"\s*(?:about |ca\.? |approx\.? |~)?([-+]?[0-9]+(?:[.,][0-9]+)?)(?:\s*(?:-|to|\u2013)\s*([0-9]+(?:[.,][0-9]+)?))?\s*\u00b0?\s*([A-Za-z%]*)\s*\Z")
+_PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z]+)")
+_PIECES = re.compile(r"\s*(?:[0-9]+(?:[.,][0-9]+)?\s*[A-Za-z]+(?:\s+and\s+|[\s,]+)?){2,4}\Z")
 TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
 TIMES = ("held", "mixed")
 MASSES = ("weight_before", "weight_after")
@@ -44,10 +46,11 @@ def celsius(value: Any) -> float | None:
 
 
 def minutes(value: Any) -> float | None:
-    """`10 min`, `1 h` or a bare number (minutes) in minutes; None where it is no time."""
+    """`10 min`, `1 h 30 min` or a bare number (minutes) in minutes; None where it is no time."""
     parts = split(value)
     if parts is None:
-        return None
+        pieces = [(number(a), b.lower()) for a, b in _PIECE.findall(str(value))] if _PIECES.match(str(value)) else []
+        return sum(a * MINUTES[b] for a, b in pieces) if pieces and all(b in MINUTES for _, b in pieces) else None
     return parts[0] if not parts[1] else parts[0] * MINUTES[parts[1]] if parts[1] in MINUTES else None
 
 

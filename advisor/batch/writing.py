@@ -5,14 +5,18 @@ from __future__ import annotations
 import json
 import os
 import re
-import tempfile
+import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from advisor.batch.model import Batch
+from advisor.knowledge.strict_yaml import load
 
 _SAFE = re.compile(r"[A-Za-z][A-Za-z0-9 %/().+-]*[A-Za-z0-9%)]\Z")
+_BREAK = re.compile(r"(\r\n|[\n\r\x85\u2028\u2029])")
+# YAML forbids these raw, or folds them as line ends.
+_RAW = re.compile(r"[\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
 _RISKY = {"yes", "no", "on", "off", "true", "false", "null", "y", "n"}
 
 
@@ -49,6 +53,8 @@ def batch_record(batch: Batch) -> dict[str, Any]:
                **({"changed": list(batch.changed)} if batch.changed else {})}
     if history:
         record["history"] = history
+    if batch.known is not None:
+        record["known"] = dict(batch.known)
     if batch.tried:
         record["tried"] = [{"what": t.what, **({"changed": t.changed} if t.changed is not None else {})} for t in batch.tried]
     return record
@@ -60,33 +66,57 @@ def batch_text(batch: Batch) -> str:
 
 
 def replace_blocks(text: str, blocks: Mapping[str, Any]) -> str:
-    """The text with these top-level blocks put in place of those there (or added at the end); an empty block is taken out."""
-    for key, value in blocks.items():
-        new = _block(key, value) if value not in (None, {}, [], ()) else ""
-        found = re.search(rf"^{re.escape(key)}\s*:.*\n?(?:(?:[ \t].*|- .*|-)?\n)*(?:[ \t].+\Z)?", text, re.M)
-        if found:
-            kept = re.search(r"\n*\Z", found[0])
-            tail = "\n" * max(0, len(kept[0]) - 1) if kept else ""
-            text = text[: found.start()] + (new + tail if new else "") + text[found.end():]
-        elif new:
-            text = text + ("" if text.endswith("\n") or not text else "\n") + new
-    return text
+    """The text with these top-level blocks put in place of those there (or added at the end); an empty block is taken out.
+
+    Every other byte stays.  Only a record written as one `{...}` is written anew, as it has no blocks to replace.
+    """
+    document = load(text, "the record")
+    rows = _BREAK.split(text)
+    lines = [a + b for a, b in zip(rows[::2], [*rows[1::2], ""], strict=True) if a + b]
+    if isinstance(document.data, dict) and lines[document.marks[()][0] - 1][document.marks[()][1] - 1:].startswith("{"):
+        merged = {**document.data, **blocks}
+        return "".join(_block(k, v) for k, v in merged.items() if k not in blocks or not _empty(v))
+    ending = "\r\n" if "\r\n" in text else "\n"
+    starts = {k: document.marks[(k,)][0] - 1 for k in document.data} if isinstance(document.data, dict) else {}
+    edges = [*sorted(starts.values()), _end(lines)]
+    if any(key not in starts and not _empty(value) for key, value in blocks.items()) and edges[-1] and not lines[edges[-1] - 1].endswith(("\n", "\r")):
+        lines[edges[-1] - 1] += ending
+    added = "".join(_block(k, v) for k, v in blocks.items() if k not in starts and not _empty(v)).replace("\n", ending)
+    lines.insert(edges[-1], added)
+    for key in sorted(blocks.keys() & starts.keys(), key=lambda k: -starts[k]):
+        first = starts[key]
+        last = next(e for e in edges if e > first)
+        while last > first + 1 and (not lines[last - 1].strip() or lines[last - 1].startswith("#")):
+            last -= 1                          # comments and empty lines before the next key are not this block's
+        new = "" if _empty(blocks[key]) else _block(key, blocks[key]).replace("\n", ending)
+        lines[first:last] = [new]
+    return "".join(lines)
+
+
+def _end(lines: list[str]) -> int:
+    """The number of lines before the mark that ends the document, if there is one."""
+    return next((i for i, line in enumerate(lines) if line.rstrip() == "..." or line.startswith("... ")), len(lines))
+
+
+def _empty(value: Any) -> bool:
+    return value is None or value in ({}, [], ())
 
 
 def save(path: Path, text: str) -> None:
-    """Write a file so that it is always either the old or the new one."""
-    folder = path.parent
-    with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder, prefix=f".{path.name}.", delete=False, newline="") as stream:
-        try:
+    """Write a file so that it is always either the old or the new one; a link stays a link, rights stay as they were."""
+    path = path.resolve()
+    spare = path.with_name(f".{path.name}.{secrets.token_hex(6)}")
+    try:
+        with spare.open("x", encoding="utf-8", newline="") as stream:
             stream.write(text)
             stream.flush()
             os.fsync(stream.fileno())
-        except BaseException:
-            Path(stream.name).unlink(missing_ok=True)
-            raise
-    if path.exists():
-        os.chmod(stream.name, path.stat().st_mode & 0o777)
-    os.replace(stream.name, path)
+        if path.exists():
+            os.chmod(spare, path.stat().st_mode & 0o777)
+        os.replace(spare, path)
+    except BaseException:
+        spare.unlink(missing_ok=True)
+        raise
 
 
 def _block(key: str, value: Any) -> str:
@@ -115,9 +145,16 @@ def _flow(value: Any) -> str:
 def _scalar(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, (int, float)):
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, float):
         return f"{value:.10g}"
     if value is None:
         return "null"
     text = str(value)
-    return text if _SAFE.match(text) and text.lower() not in _RISKY else json.dumps(text, ensure_ascii=False)
+    return text if _SAFE.match(text) and text.lower() not in _RISKY else _quoted(text)
+
+
+def _quoted(text: str) -> str:
+    whole = text.encode("utf-8", "replace").decode("utf-8")
+    return _RAW.sub(lambda m: f"\\u{ord(m[0]):04x}", json.dumps(whole, ensure_ascii=False))
