@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -84,6 +84,31 @@ def _figures(data: Mapping[str, Any] | None) -> dict[str, r.Figure]:
     return {k: f for k, v in (data or {}).items() if (f := _figure(v))}
 
 
+class Shelf(Mapping[str, r.Ingredient]):
+    """The ingredient records by INCI name, each built when first asked for: a batch needs a dozen of them."""
+
+    def __init__(self, raw: Mapping[str, tuple[Mapping[str, Any], Place]], classes: Mapping[str, r.IngredientClass]) -> None:
+        self._raw = raw
+        self._classes = classes
+        self._built: dict[str, r.Ingredient] = {}
+
+    def __getitem__(self, inci: str) -> r.Ingredient:
+        found = self._built.get(inci)
+        if found is None:
+            data, place = self._raw[inci]
+            found = self._built[inci] = _ingredient(data, place, self._classes)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._raw)
+
+    def __len__(self) -> int:
+        return len(self._raw)
+
+    def __contains__(self, inci: object) -> bool:
+        return inci in self._raw
+
+
 class _Builder:
     def __init__(self, folder: str) -> None:
         self.folder = folder
@@ -133,18 +158,16 @@ class _Builder:
 
     def finish(self) -> Knowledge:
         classes = self._classes()
-        ingredients: dict[str, r.Ingredient] = {}
-        names: dict[str, str] = {}
+        raw: dict[str, tuple[Mapping[str, Any], Place]] = {}
         for data, place in self.raw_ingredients:
-            item = _ingredient(data, place, classes)
-            if item.inci in ingredients:
-                self.problems.append(Problem(Place(place.file, field=item.inci), f"{item.inci!r} stands twice", "Keep one record.", "double-id"))
-            ingredients[item.inci] = item
-        for item in ingredients.values():
-            names[normal_name(item.inci)] = item.inci
-        for item in ingredients.values():
-            for name in item.names:
-                names.setdefault(normal_name(name), item.inci)
+            if data["inci"] in raw:
+                self.problems.append(Problem(Place(place.file, field=data["inci"]), f"{data['inci']!r} stands twice", "Keep one record.", "double-id"))
+            raw[data["inci"]] = (data, place)
+        ingredients = Shelf(raw, classes)
+        names = {normal_name(inci): inci for inci in raw}
+        for inci, (data, _) in raw.items():
+            for name in listed(data.get("names")):
+                names.setdefault(normal_name(name), inci)
         if self.weights is None:
             self.problems.append(Problem(Place(f"{self.folder}/weights.yaml"), "the file is missing", "Put it back."))
         if self.problems:

@@ -1,4 +1,7 @@
-"""Frozen records of everything the knowledge holds.  Shapes and units only; loading is `load`, meaning is elsewhere."""
+"""Frozen records of everything the knowledge holds.  Shapes and units only; loading is `load`, meaning is elsewhere.
+
+Most are equal only to themselves (`eq=False`): there is one of each, and generated comparisons cost start-up time.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +25,7 @@ class Figure:
         return self.low <= value <= self.high
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Source:
     key: str
     title: str
@@ -35,7 +38,7 @@ class Source:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class IngredientClass:
     """A class of ingredients; `ancestors` holds its parents, their parents and itself."""
 
@@ -48,7 +51,7 @@ class IngredientClass:
     shares: Mapping[str, Figure] = field(default_factory=dict)   # % of the material that is water, salt, ...
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Emulsifier:
     """How a material emulsifies.  `alone`: complete (holds by itself), partner (needs a mate), helper (never the emulsifier)."""
 
@@ -63,7 +66,7 @@ class Emulsifier:
     salt_limit: Figure | None = None       # % electrolyte in the product
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Acid:
     """A material that takes alkali; `molar_mass` is g per mole, `protons` equivalents per mole."""
 
@@ -74,14 +77,14 @@ class Acid:
     sources: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Alkali:
     molar_mass: float
     equivalents: int
     sources: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Part:
     """One part of a blend; share in % of the blend."""
 
@@ -89,7 +92,7 @@ class Part:
     share: Figure
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ingredient:
     """What is known of one INCI name (or of a bare class word, then `stands_for` names the class)."""
 
@@ -125,7 +128,7 @@ class Ingredient:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Symptom:
     """What a maker sees.  `under` names a broader symptom; `family` the complaint it belongs to."""
 
@@ -140,14 +143,14 @@ class Symptom:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Choice:
     id: str
     label: str
     words: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Question:
     """A question or (with `test`) a bench test.  `reads` is the field of the batch record that already answers it."""
 
@@ -192,7 +195,7 @@ class Group:
 Condition = Atom | Group
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Finding:
     id: str
     says: str
@@ -202,7 +205,7 @@ class Finding:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
     """One piece of evidence of a cause.  `strength` is certain | strong | fair | slight; `against` turns its sign."""
 
@@ -216,7 +219,7 @@ class Evidence:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Change:
     """What a fix does to the formula.
 
@@ -234,7 +237,7 @@ class Change:
     balance: str = "water"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Fix:
     id: str
     title: str
@@ -247,7 +250,7 @@ class Fix:
     sources: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class CardFate:
     verdict: str                           # use | wait | rescue | discard | unsure
     because: str
@@ -262,7 +265,7 @@ class Explains:
     when: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Example:
     """A tiny batch record for a card: `leads` says whether the cause must lead or must not be likely."""
 
@@ -273,7 +276,7 @@ class Example:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Cause:
     id: str
     title: str
@@ -295,7 +298,7 @@ class Cause:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Caution:
     id: str
     says: str
@@ -303,7 +306,7 @@ class Caution:
     sources: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class QuantityCard:
     """Title, unit and formula of a quantity.  `share_of` names a class (or a share word) that Python sums generically."""
 
@@ -315,7 +318,7 @@ class QuantityCard:
     share_of: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Rung:
     id: str
     title: str

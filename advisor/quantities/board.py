@@ -34,21 +34,19 @@ class Board:
     remarks: list[Remark]
     kind: str | None = None
     found: dict[str, Quantity] = field(default_factory=dict)
+    whole: bool = field(init=False)        # every line of the product is listed with its amount
+    unread: float = field(init=False)      # % in lines that were not recognised: any of it may be anything
+    sure: bool = field(init=False)         # whole, and no line leaves open what it is or how much of each material there is
+    by_class: dict[str, list[Material]] = field(init=False)   # materials by class and by INCI name
 
-    @property
-    def whole(self) -> bool:
-        """Every line of the product is listed with its amount."""
-        return self.batch.formula.complete and all(x.percent is not None for x in self.lines)
-
-    @property
-    def unread(self) -> float:
-        """Percent of the product in lines that were not recognised: any of it may be anything."""
-        return math.fsum(x.percent.best for x in self.lines if x.percent and not x.read)
-
-    @property
-    def sure(self) -> bool:
-        """`whole`, and no line leaves open what it is or how much of each of its materials there is."""
-        return self.whole and all(x.read for x in self.lines) and all(m.percent is not None for m in self.parts)
+    def __post_init__(self) -> None:
+        self.whole = self.batch.formula.complete and all(x.percent is not None for x in self.lines)
+        self.unread = math.fsum(x.percent.best for x in self.lines if x.percent and not x.read)
+        self.sure = self.whole and all(x.read for x in self.lines) and all(m.percent is not None for m in self.parts)
+        self.by_class = {}
+        for material in self.parts:
+            for name in (*material.item.classes, material.item.inci):
+                self.by_class.setdefault(name, []).append(material)
 
     def put(self, name: str, value: float | None, origin: Iterable[str] = (), open_above: bool = False, note: str = "", slack: float = 0.0) -> None:
         """Note a quantity; `open_above` means that unlisted lines may add to it, `slack` that unrecognised ones may add so much."""
@@ -65,6 +63,8 @@ class Board:
 
     def members(self, *classes: str) -> list[Material]:
         """Materials of any of these classes (or INCI names)."""
+        if len(classes) == 1:
+            return self.by_class.get(classes[0], [])
         wanted = set(classes)
         return [m for m in self.parts if wanted & m.item.classes or m.item.inci in wanted]
 

@@ -135,15 +135,23 @@ def _own(line: Line, knowledge: Knowledge) -> Ingredient:
                       emulsifier=emulsifier, required_hlb=Figure(need, need, need, ("the record",)) if need else None)
 
 
+def _plain_water(knowledge: Knowledge) -> Ingredient | None:
+    """The first record of the class of plain water."""
+    if "plain water" not in knowledge.index:
+        knowledge.index["plain water"] = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
+    found: Ingredient | None = knowledge.index["plain water"]
+    return found
+
+
 def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Material, ...]:
     """Every material, blends taken apart by their shares; a solution of a said strength counts as that much of the pure."""
     out: list[Material] = []
-    water = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
     for resolved in lines:
         for item in resolved.ingredients:
             own = resolved.sole
             if own is not None and resolved.line.strength and (item.alkali or item.acid):
                 pure = resolved.line.strength / 100
+                water = _plain_water(knowledge)
                 if water is not None and "water" not in item.shares:
                     out.append(Material(water, own * (1 - pure), resolved))
                 own *= pure

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Ingredient
 from advisor.quantities import heating, loads, preservation, systems, weighing
 from advisor.quantities.board import Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
@@ -24,14 +25,20 @@ class Measures:
     kind: str | None
     kind_inferred: bool
     closed: bool                           # complete, and every line recognised
+    present: frozenset[str]                # classes and INCI names of all that is listed
     vague: frozenset[str]                  # classes that some class record might hide
     remarks: tuple[Remark, ...]
+    shelf: Mapping[str, Ingredient]        # what else there is: a bare class word might mean any of its class
 
     def class_state(self, name: str) -> str:
         """Whether an ingredient of this class or INCI name is there: yes, no, or unknown."""
-        if any(_is(m, name) for m in self.materials) or any(name in i.classes or name == i.inci for x in self.lines for i in x.ingredients):
+        if name in self.present:
             return "yes"
-        return "no" if self.closed and name not in self.vague else "unknown"
+        return "no" if self.closed and not self._hidden(name) else "unknown"
+
+    def _hidden(self, name: str) -> bool:
+        """Whether some bare class word in the formula may stand for this class or INCI name."""
+        return bool(self.vague) and (name in self.vague or (name in self.shelf and bool(self.shelf[name].classes & self.vague)))
 
     def listed_state(self, name: str) -> str:
         """The same among the lines that were given; unknown only without a formula."""
@@ -53,17 +60,10 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     for group in GROUPS:
         group(board)
     closed = bool(lines) and batch.formula.complete and all(x.read for x in lines)
-    vague = _hidden(knowledge, _under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
-    return Measures(board.found, lines, parts, kind, inferred, closed, vague, tuple(remarks))
-
-
-def _is(material: Material, name: str) -> bool:
-    return name in material.item.classes or name == material.item.inci
-
-
-def _hidden(knowledge: Knowledge, classes: set[str]) -> frozenset[str]:
-    """These classes, and the INCI names of what belongs to one of them."""
-    return frozenset(classes) | {i.inci for i in knowledge.ingredients.values() if i.classes & classes} if classes else frozenset()
+    vague = frozenset(_under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
+    items = [*(m.item for m in parts), *(i for x in lines for i in x.ingredients)]
+    present = frozenset(i.inci for i in items).union(*(i.classes for i in items))
+    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients)
 
 
 def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:

@@ -75,9 +75,9 @@ def _blends(knowledge: Knowledge) -> dict[frozenset[str], str]:
     found: dict[frozenset[str], str] | None = knowledge.index.get("blends")
     if found is None:
         found = {}
-        for item in knowledge.ingredients.values():
-            names = [knowledge.names.get(normal_name(p)) or p for p in re.split(r"\s*\(and\)\s*", item.inci)]
+        for inci in knowledge.ingredients:
+            names = [knowledge.names.get(normal_name(p)) or p for p in re.split(r"\s*\(and\)\s*", inci)]
             if len(names) > 1:
-                found[frozenset(names)] = item.inci
+                found[frozenset(names)] = inci
         knowledge.index["blends"] = found
     return found
