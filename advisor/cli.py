@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from advisor import __version__
+from advisor.cli_rules import rules
 from advisor.errors import InputError
 
 OK, FAULT, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -167,51 +168,6 @@ def score(folder: str, as_json: bool, plain: bool) -> int:
     return OK
 
 
-@main.group()
-def rules() -> None:
-    """Look at the knowledge and check it."""
-
-
-@rules.command("check")
-@click.option("--folder", type=click.Path(file_okay=False), help="A folder of rules other than the built-in one.")
-@_json
-@_plain
-def rules_check(folder: str | None, as_json: bool, plain: bool) -> int:
-    """Check every card: its form, its words, its sources, its examples.
-
-    Example: advisor rules check
-    """
-    from advisor.knowledge.audit import audit
-
-    cards, problems = audit(Path(folder) if folder else None)
-    if as_json:
-        _echo_json({"format": 1, "cards": cards, "problems": [
-            {"file": p.place.file, "line": p.place.line, "column": p.place.column, "check": p.check, "says": p.says, "mend": p.mend}
-            for p in problems]})
-    else:
-        for problem in problems:
-            click.echo(str(problem))
-        click.echo(f"{cards} cards, {len(problems)} problems")
-    return WRONG_INPUT if problems else OK
-
-
-@rules.command("schema")
-@click.argument("kind")
-def rules_schema(kind: str) -> int:
-    """Write the JSON Schema of one KIND of file (causes, ingredients, questions, ...), for an editor.
-
-    Example: advisor rules schema causes
-    """
-    from advisor.knowledge.card_forms import FORMS
-    from advisor.knowledge.forms import json_schema
-
-    known = {k.removesuffix(".yaml"): f for k, f in FORMS.items()}
-    if kind not in known:
-        raise click.UsageError(f"No form is called {kind!r}. Known: {', '.join(known)}.")
-    _echo_json(json_schema(known[kind], f"rules/{kind}"))
-    return OK
-
-
 @main.command()
 @click.argument("name")
 @_json
@@ -230,3 +186,6 @@ def ingredient(name: str, as_json: bool, plain: bool) -> int:
     else:
         click.echo("\n".join(ingredient_lines(data)))
     return OK
+
+
+main.add_command(rules)

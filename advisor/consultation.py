@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.engine import Engine, make_engine
-from advisor.engine.clauses import Clause, clauses_of, finding_order
+from advisor.engine.clauses import Clause, clauses_of
 from advisor.facts import UNKNOWN, Degree, atom_degrees
-from advisor.knowledge.conditions import atom_key, atoms
+from advisor.knowledge.conditions import atom_key, atoms, finding_order
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Atom
 from advisor.situation import Situation

@@ -37,7 +37,8 @@ def conclude(examination: Examination, knowledge: Knowledge) -> Outcome:
     worth_fixing = leader is not None and (situation.complaints or leader.standing in (SETTLED, LIKELY))
     fixes = plan(examination, knowledge) if worth_fixing else ()
     return Outcome(situation.batch.name, examination, fate_of(examination, knowledge), fixes, open_questions(examination, knowledge),
-                   _cautions(examination, fixes, knowledge), situation.remarks)
+                   _cautions(examination, fixes, knowledge),
+                   (*situation.remarks, *(Remark("your own rules", text) for text in knowledge.overrides)))
 
 
 def _cautions(examination: Examination, fixes: tuple[PlannedFix, ...], knowledge: Knowledge) -> tuple[str, ...]:

@@ -6,27 +6,31 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from advisor.errors import InputError, Place, Problem
-from advisor.knowledge.conditions import atom_key, atoms
+from advisor.knowledge.conditions import atom_key, atoms, finding_order, normal_clauses
 from advisor.knowledge.files import data_folder, form_problems, read_documents
 from advisor.knowledge.forms import nearest
-from advisor.knowledge.load import Knowledge, load_knowledge
+from advisor.knowledge.load import Knowledge, load_knowledge, normal_name
 from advisor.knowledge.records import Atom, Condition, Group
 from advisor.knowledge.strict_yaml import Document
 
 SPOKEN_SOURCES = ("common practice", "from memory", "derived")
 
 
-def audit(folder: Path | None = None) -> tuple[int, list[Problem]]:
-    """Number of cards and every problem found, each with file, line and mend."""
+def audit(folder: Path | None = None, own: Path | None = None) -> tuple[int, list[Problem]]:
+    """Number of cards and every problem found, each with file, line and mend; `own` is laid over the rest."""
     base = folder or data_folder("rules")
     try:
         documents = read_documents(base)
+        mine = read_documents(own) if own else {}
     except InputError as error:
         return 0, list(error.problems)
     problems = [p for d in documents.values() for p in form_problems(d, base)]
+    problems += [p for d in mine.values() for p in form_problems(d, own or base)]
+    documents |= {f"own/{k}": d for k, d in mine.items()}
     if not problems:
         try:
-            knowledge = load_knowledge(base)
+            knowledge = load_knowledge(base, own)
+            finding_order(knowledge.findings)
         except InputError as error:
             return len(documents), list(error.problems)
         problems = [_placed(p, documents) for p in _across(knowledge)]
@@ -70,6 +74,8 @@ def _across(k: Knowledge) -> Iterator[Problem]:
         if question.reads != "tried" and question.kind == "choice" and question.id not in used_questions:
             yield Problem(question.place or Place(""), f"no card uses the question {question.id!r}", "Use its answer in a card or take it out.", "unused-question")
     yield from _causes(k)
+    yield from _counted_twice(k)
+    yield from _two_words(k)
     yield from _sources(k)
 
 
@@ -151,6 +157,41 @@ def _causes(k: Knowledge) -> Iterator[Problem]:
                         yield Problem(place, f"the fix {fix.id!r} names {name!r}, neither a class nor an INCI name known here", f"Did you mean {nearest(name, {**k.classes, **k.ingredients})!r}?", "dead-end-condition")
                 if change.quantity and change.quantity not in k.quantities:
                     yield Problem(place, f"the fix {fix.id!r} solves for {change.quantity!r}, which is no quantity", f"Did you mean {nearest(change.quantity, k.quantities)!r}?", "dead-end-condition")
+
+
+def _counted_twice(k: Knowledge) -> Iterator[Problem]:
+    """Evidence that always fires with another of its sign and card, yet counts in another group: one observation, two weights."""
+    for cause in k.causes.values():
+        clauses = {e.id: [frozenset(c) for c in normal_clauses(e.when)] for e in cause.evidence}
+        for piece in cause.evidence:
+            for other in cause.evidence:
+                if piece is other or piece.against != other.against or piece.group == other.group:
+                    continue
+                if all(any(wide <= narrow for wide in clauses[other.id]) for narrow in clauses[piece.id]):
+                    yield Problem(piece.place or Place(cause.id), f"{piece.id!r} holds only where {other.id!r} does, and both count",
+                                  f"Put both in one group (group: {other.group}), or make the conditions independent.", "subsumed")
+
+
+def _two_words(k: Knowledge) -> Iterator[Problem]:
+    """One wording or name for two things, and two ids with one title."""
+    said: dict[str, str] = {}
+    for symptom in k.symptoms.values():
+        for wording in symptom.wordings:
+            other = said.setdefault(normal_name(wording), symptom.id)
+            if other != symptom.id:
+                yield Problem(symptom.place or Place(symptom.id), f"the wording {wording!r} stands under {other!r} too", "Keep it under one of them.", "two-meanings")
+    titles: dict[str, str] = {}
+    for cause in k.causes.values():
+        other = titles.setdefault(cause.title.lower(), cause.id)
+        if other != cause.id:
+            yield Problem(cause.place or Place(cause.id), f"{cause.id!r} and {other!r} have one title", "Name them apart.", "two-words")
+    names: dict[str, str] = {}
+    for item in k.ingredients.values():
+        for name in (item.inci, *item.names):
+            other = names.setdefault(normal_name(name), item.inci)
+            if other != item.inci:
+                place = Place((item.place or Place("")).file, field=item.inci)
+                yield Problem(place, f"the name {name!r} belongs to {other!r} too", "Keep it on one of the two.", "two-meanings")
 
 
 def _sources(k: Knowledge) -> Iterator[Problem]:

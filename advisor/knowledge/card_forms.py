@@ -14,7 +14,7 @@ VERDICTS = ("use", "wait", "rescue", "discard", "unsure")
 TEXT = Text()
 IDENT = Text(ident=True)
 TEXTS = Many(TEXT, single=True)
-SOURCE = Many(TEXT, single=True, help="a key of rules/sources.yaml, common practice or from memory")
+SOURCE = Many(TEXT, least=1, single=True, help="a key of rules/sources.yaml, common practice or from memory")
 NUMBER = Number()
 FIGURE = Map({"is": NUMBER, "from": NUMBER, "to": NUMBER, "source": SOURCE, "note": TEXT}, needs=("source",),
              help="a figure such as {is: 15, from: 14, to: 16, source: key}")
@@ -102,6 +102,8 @@ _QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sou
 _RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "viscosity": FIGURE, "words": TEXTS, "suits": TEXT},
             needs=("id", "title", "rank", "viscosity", "words"))
 _SOURCE = Map(dict.fromkeys(("title", "author", "year", "where", "url", "kind", "extent", "note"), TEXT), needs=("title",))
+_JAR = Map({"jar": TEXT, "inci": TEXT, "hlb": FIGURE, "level": FIGURE, "note": TEXT}, needs=("jar", "inci"),
+           help="a jar on your shelf: what its label says")
 _FORMAT = {"format": Number(1, 1)}
 
 
@@ -122,6 +124,8 @@ FORMS: dict[str, Map] = {
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
     "words.yaml": _file(synonyms=Many(Many(TEXT)), negations=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT))),
+    "shelf.yaml": _file(shelf=Many(_JAR)),
+    "strengths.yaml": _file(strengths=Open(Text(choices=STRENGTHS))),
     "weights.yaml": Map({**_FORMAT, "evidence": Open(NUMBER), "explains": Open(NUMBER), "prior": Open(NUMBER), "adjust": Open(NUMBER),
                          "standing": Open(NUMBER), "effort": Open(NUMBER), "unsure": Open(NUMBER), "note": TEXT},
                         needs=("format", "evidence", "explains", "prior", "adjust", "standing", "effort", "unsure")),

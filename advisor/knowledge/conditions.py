@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import product
 from typing import Any
 
 from advisor.errors import InputError, Place, Problem
-from advisor.knowledge.records import Atom, Condition, Group
+from advisor.knowledge.records import Atom, Condition, Finding, Group
 
 
 def listed(value: Any) -> tuple[Any, ...]:
@@ -85,3 +86,37 @@ def default_group(condition: Condition) -> str:
     """The observation a condition rests on: what its first atom looks at."""
     first = next(atoms(condition))
     return f"{first.about}:{first.name}"
+
+
+def normal_clauses(condition: Condition, positive: bool = True) -> list[tuple[str, ...]]:
+    """The alternatives of a condition (or of its contrary) as sorted literals, `+` or `-` before an atom's key; none contains another."""
+    found = sorted({tuple(sorted(c)) for c in _alternatives(condition, positive)})
+    return [c for c in found if not any(set(d) < set(c) for d in found)]
+
+
+def _alternatives(condition: Condition, positive: bool) -> Iterable[frozenset[str]]:
+    if isinstance(condition, Atom):
+        return [frozenset({("+" if positive else "-") + atom_key(condition)})]
+    if condition.kind == "not":
+        return _alternatives(condition.of[0], not positive)
+    parts = [list(_alternatives(part, positive)) for part in condition.of]
+    if (condition.kind == "any") == positive:
+        return [c for part in parts for c in part]
+    return [frozenset().union(*combo) for combo in product(*parts)]
+
+
+def finding_order(findings: Mapping[str, Finding]) -> list[str]:
+    """Ids of findings so that each comes after those it rests on; raises InputError for a circle."""
+    needs = {name: {a.name for a in atoms(f.when) if a.about == "finding" and a.name in findings} for name, f in findings.items()}
+    out: list[str] = []
+    while needs:
+        free = sorted(name for name, rest in needs.items() if rest <= set(out))
+        if not free:
+            circle = sorted(needs)
+            place = findings[circle[0]].place or Place("rules/findings")
+            raise InputError(Problem(place, "these findings rest on each other in a circle: " + ", ".join(circle),
+                                     "Take one of them out of the other's condition.", "circular"))
+        out += free
+        for name in free:
+            del needs[name]
+    return out

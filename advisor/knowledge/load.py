@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -28,6 +29,9 @@ class Weights:
     unsure: Mapping[str, float]
 
 
+OWN_RULES = "ADVISOR_OWN_RULES"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Knowledge:
     """Everything under rules/, by id."""
@@ -47,6 +51,7 @@ class Knowledge:
     words: Mapping[str, Any]
     weights: Weights
     folder: str = ""
+    overrides: tuple[str, ...] = ()           # what a maker's own folder changed
     index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
 
 
@@ -56,18 +61,30 @@ def normal_name(name: str) -> str:
     return re.sub(r"\s+", " ", re.sub(r"[-_,.]+", " ", text)).strip()
 
 
-def load_knowledge(folder: Path | str | None = None) -> Knowledge:
-    """Load the built-in rules (or those of `folder`); raises InputError with every problem found."""
+def load_knowledge(folder: Path | str | None = None, own: Path | str | None = None) -> Knowledge:
+    """Load the built-in rules (or those of `folder`), a maker's `own` folder laid over; raises InputError.
+
+    Without `own`, the folder named by the environment variable OWN_RULES is laid over, if it is set.
+    """
     base = Path(folder) if folder else data_folder("rules")
-    return build_knowledge(read_files(base), str(base))
+    files = read_files(base)
+    own = own or (os.environ.get(OWN_RULES) if folder is None else None)
+    remarks: tuple[str, ...] = ()
+    if own:
+        from advisor.knowledge.overlay import lay_over
+
+        if not Path(own).is_dir():
+            raise InputError(Problem(Place(str(own)), "the folder of your own rules is not there", f"Correct the name in {OWN_RULES} or the option."))
+        files, remarks = lay_over(files, Path(own))
+    return build_knowledge(files, str(base), remarks)
 
 
-def build_knowledge(files: Iterable[RuleFile], folder: str = "") -> Knowledge:
+def build_knowledge(files: Iterable[RuleFile], folder: str = "", overrides: tuple[str, ...] = ()) -> Knowledge:
     """Checked plain data as records; raises InputError for double ids and broken conditions."""
     builder = _Builder(folder)
     for file in files:
         builder.take(file)
-    return builder.finish()
+    return builder.finish(overrides)
 
 
 def _figure(data: Any) -> r.Figure | None:
@@ -156,7 +173,7 @@ class _Builder:
         except InputError as error:
             self.problems += error.problems
 
-    def finish(self) -> Knowledge:
+    def finish(self, overrides: tuple[str, ...] = ()) -> Knowledge:
         classes = self._classes()
         raw: dict[str, tuple[Mapping[str, Any], Place]] = {}
         for data, place in self.raw_ingredients:
@@ -176,7 +193,7 @@ class _Builder:
         get = self.lists.get
         return Knowledge(ingredients, names, classes, get("symptoms", {}), get("questions", {}), get("findings", {}), get("causes", {}),
                          get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, get("sources", {}), self.words,
-                         self.weights, self.folder)
+                         self.weights, self.folder, overrides)
 
     def _classes(self) -> dict[str, r.IngredientClass]:
         def ancestors(key: str, seen: frozenset[str] = frozenset()) -> frozenset[str]:

@@ -1,0 +1,122 @@
+"""Checks that need the cards to be run: examples, fixes that move what they aim at, and the knock-out of evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from advisor.batch.model import Batch
+from advisor.batch.reading import record_batch
+from advisor.consultation import Consultation, rule_base
+from advisor.diagnosis import LIKELY, SETTLED, Examination, rank
+from advisor.errors import Place, Problem
+from advisor.fixes.amend import amended, as_batch, matching, portions
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Cause, Example, Fix
+from advisor.quantities.measure import measure
+from advisor.situation import Situation, assess
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One example of a card, assessed and consulted once."""
+
+    cause: Cause
+    example: Example
+    situation: Situation
+    consultation: Consultation
+
+
+@dataclass(frozen=True, slots=True)
+class KnockOut:
+    """How much of the evidence no example misses: ids of the pieces, of `total` pieces."""
+
+    idle: tuple[str, ...]
+    total: int
+
+    @property
+    def share(self) -> float:
+        return len(self.idle) / self.total if self.total else 0.0
+
+
+def vet(knowledge: Knowledge) -> list[Problem]:
+    """Examples that fail and fixes that cannot change the quantity they aim at."""
+    trials = all_trials(knowledge)
+    return [*_failing(trials, knowledge), *_idle_fixes(knowledge)]
+
+
+def all_trials(knowledge: Knowledge) -> list[Trial]:
+    """Every example of every card, ready to be weighed."""
+    rules = rule_base(knowledge)
+    out = []
+    for cause in knowledge.causes.values():
+        for example in cause.examples:
+            situation = assess(record_batch({"format": 1, **example.batch}), knowledge)
+            out.append(Trial(cause, example, situation, rules.consult(situation)))
+    return out
+
+
+def holds(trial: Trial, examination: Examination) -> bool:
+    """Whether the card leads where it must, and is neither likely nor settled where it must not."""
+    if trial.example.leads:
+        return examination.leader is not None and examination.leader.id == trial.cause.id
+    mine = next(r for r in examination.ranked if r.id == trial.cause.id)
+    return mine.standing not in (SETTLED, LIKELY)
+
+
+def _failing(trials: list[Trial], knowledge: Knowledge) -> Iterator[Problem]:
+    for trial in trials:
+        examination = rank(trial.situation, trial.consultation, knowledge)
+        if not holds(trial, examination):
+            found = ", ".join(f"{r.id} {r.certainty:.2f}" for r in examination.ranked[:3])
+            wanted = "does not lead" if trial.example.leads else "is likely where it must not be"
+            yield Problem(trial.cause.place or Place(trial.cause.id), f"in the example {trial.example.says!r} the cause {wanted} ({found})",
+                          "Strengthen or weaken the evidence, or correct the example.", "example")
+
+
+def knock_out(knowledge: Knowledge) -> KnockOut:
+    """Take each piece of evidence away in turn; those that no example misses are idle."""
+    trials = [t for t in all_trials(knowledge) if holds(t, rank(t.situation, t.consultation, knowledge))]
+    idle, total = [], 0
+    for cause in knowledge.causes.values():
+        for piece in cause.evidence:
+            total += 1
+            rule = f"{cause.id}/{piece.id}"
+            if not any(rule in t.consultation.fired and _misses(t, cause, piece.id, knowledge) for t in trials):
+                idle.append(rule)
+    return KnockOut(tuple(sorted(idle)), total)
+
+
+def _misses(trial: Trial, cause: Cause, piece: str, knowledge: Knowledge) -> bool:
+    without = replace(cause, evidence=tuple(e for e in cause.evidence if e.id != piece))
+    return not holds(trial, rank(trial.situation, trial.consultation, replace(knowledge, causes={**knowledge.causes, cause.id: without})))
+
+
+def _idle_fixes(knowledge: Knowledge) -> Iterator[Problem]:
+    """A fix whose change moves its quantity in none of the card's complete examples cannot do what it says."""
+    for cause in knowledge.causes.values():
+        batches = [record_batch({"format": 1, **e.batch}) for e in cause.examples]
+        for fix in cause.fixes:
+            tried = [moved for b in batches if (moved := _moves(fix, b, knowledge)) is not None]
+            if tried and not any(tried):
+                yield Problem(cause.place or Place(cause.id), f"the fix {fix.id!r} moves its quantity in none of the card's examples",
+                              "Aim at a quantity that the change moves, or change another line.", "idle-fix")
+
+
+def _moves(fix: Fix, batch: Batch, knowledge: Knowledge) -> bool | None:
+    """Whether the first solved change of a fix moves its quantity in this batch; None where it cannot be tried."""
+    before = measure(batch, knowledge)
+    parts = portions(before) if batch.formula.complete else None
+    change = next((c for c in fix.changes if c.do != "pair" and (c.quantity or c.reaches == "wanted-rung")), None)
+    if parts is None or change is None:
+        return None
+    now = sum(parts[i].percent for i in matching(parts, change.target))
+    amounts = (0.0, now / 2) if change.do in ("lower", "replace") else (now, now + 2.0)
+    values = []
+    for amount in amounts:
+        lines = amended(parts, change, amount, knowledge)
+        found = measure(as_batch(lines, batch), knowledge).quantities.get(change.quantity or "rung-gap") if lines else None
+        if found is None:
+            return None
+        values.append(found.value)
+    return abs(values[0] - values[1]) > 1e-9

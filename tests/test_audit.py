@@ -1,0 +1,91 @@
+"""Every check finds its planted fault, with file, line and mend; the classic faults of a rule base among them.
+
+The list of faults: Nguyen, Perkins, Laffey, Pecora (1987), Knowledge base verification, AI Magazine 8(2).
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from advisor.errors import Problem
+from advisor.knowledge.audit import audit
+from advisor.knowledge.files import data_folder
+from advisor.knowledge.load import load_knowledge
+from advisor.vetting import knock_out, vet
+
+CARD = "causes/separated/lone-fatty-acid.yaml"
+WAX = "causes/separated/no-emulsifier.yaml"
+FINDINGS = "findings/formula.yaml"
+
+
+def plant(tmp_path: Path, file: str, old: str, new: str) -> Path:
+    """A copy of the rules with one text replaced in one file."""
+    rules = tmp_path / "rules"
+    shutil.copytree(data_folder("rules"), rules)
+    path = rules / file
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return rules
+
+
+FOR = "\nfor:\n"
+EVIDENCE = "\nfor:\n  - {{id: planted, when: {when}, strength: fair, says: \"x\", group: planted, source: common practice}}\n"
+FAULTS = [   # name, file, text taken out, text put in, the check that must find it
+    ("unknown key", CARD, "\nfor:\n", "\nfore:\n", "form"),
+    ("number without source", "ingredients/emulsifiers.yaml", "  - inci: ", "  - inci: Planted\n    is: [wax]\n    phase: oil\n    state: solid\n    purpose: x\n    level: {is: 3}\n  - inci: ", "form"),
+    ("cause without contrary evidence", "causes/separated/hlb-mismatch.yaml", "\nagainst:\n", "\nagainst: []\nexceptions:\n", "form"),
+    ("double id", FINDINGS, "findings:\n", "findings:\n  - {id: is-emulsion, says: x, when: {kind: [gel]}, sources: common practice}\n", "double-id"),
+    ("circle", FINDINGS, "findings:\n", "findings:\n  - {id: p, says: x, when: {finding: q}, sources: common practice}\n"
+     "  - {id: q, says: x, when: {finding: p}, sources: common practice}\n", "circular"),
+    ("dead end in a condition", CARD, FOR, EVIDENCE.format(when="{finding: ghost}"), "dead-end-condition"),
+    ("answer that cannot be", CARD, FOR, EVIDENCE.format(when="{answer: mixer, is: feather}"), "impossible-answer"),
+    ("contradiction within a rule", CARD, FOR, EVIDENCE.format(when="{all: [{listed: wax}, {not: {listed: wax}}]}"), "contradiction-within-rule"),
+    ("redundant", CARD, FOR, EVIDENCE.format(when="{finding: fatty-acid-is-only-emulsifier}"), "redundant"),
+    ("for and against on one condition", CARD, FOR, EVIDENCE.format(when="{finding: soap-works}"), "conflicting"),
+    ("counted twice", CARD, FOR, EVIDENCE.format(when="{all: [{finding: fatty-acid-is-only-emulsifier}, {kind: [oil-in-water]}]}"), "subsumed"),
+    ("cliff", CARD, FOR, EVIDENCE.format(when="{quantity: oil-share, above: 30, full: 30}"), "ramp"),
+    ("finding that nothing uses", FINDINGS, "findings:\n", "findings:\n  - {id: lonely, says: x, when: {kind: [gel]}, sources: common practice}\n", "dead-end-finding"),
+    ("question that nothing uses", "questions/jar.yaml", "questions:\n",
+     "questions:\n  - {id: idle, text: x, why: x, kind: choice, effort: glance, choices: [{id: a, label: a}]}\n", "unused-question"),
+    ("unknown source", CARD, "source: common practice", "source: hearsay1999", "unknown-source"),
+    ("symptom that is none", CARD, "symptom: oil-on-top", "symptom: oil-on-topp", "dead-end-condition"),
+    ("two meanings of one wording", "symptoms.yaml", "wordings: [", "wordings: [oil drops, ", "two-meanings"),
+    ("two words for one thing", WAX, "title: There is no emulsifier in it", "title: A fatty acid is the only emulsifier", "two-words"),
+    ("fix that changes nothing", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step}\n", "empty-fix"),
+    ("fix on a thing that is none", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step, changes: [{do: add, target: Nonsuch Wax, level: 3}]}\n",
+     "dead-end-condition"),
+]
+
+
+@pytest.mark.parametrize(("file", "old", "new", "check"), [f[1:] for f in FAULTS], ids=[f[0] for f in FAULTS])
+def test_the_planted_fault_is_found(tmp_path: Path, file: str, old: str, new: str, check: str) -> None:
+    _, problems = audit(plant(tmp_path, file, old, new))
+    found: list[Problem] = [p for p in problems if p.check == check]
+    assert found, [str(p) for p in problems]
+    assert all(p.says and p.mend for p in found)
+    assert any(Path(p.place.file).name == Path(file).name for p in found)
+    if check not in ("circular", "double-id", "ramp"):
+        assert any(p.place.line > 0 for p in found)
+
+
+def test_a_failing_example_is_found(tmp_path: Path) -> None:
+    rules = plant(tmp_path, CARD, "    leads: false\n", "    leads: true\n")
+    assert [p.check for p in vet(load_knowledge(rules))] == ["example"]
+
+
+def test_a_fix_that_cannot_move_its_quantity_is_found(tmp_path: Path) -> None:
+    rules = plant(tmp_path, WAX, "quantity: emulsifier-of-usual", "quantity: urea-share")
+    assert "idle-fix" in [p.check for p in vet(load_knowledge(rules))]
+
+
+def test_knock_out_tells_idle_from_needed(tmp_path: Path) -> None:
+    before = knock_out(load_knowledge(data_folder("rules")))
+    rules = plant(tmp_path, CARD, FOR, EVIDENCE.format(when="{kind: [gel]}"))
+    after = knock_out(load_knowledge(rules))
+    assert after.total == before.total + 1
+    assert "lone-fatty-acid/planted" in after.idle
+    assert 0 < len(before.idle) < before.total
