@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
 from advisor.batch.reading import record_batch
 from advisor.diagnosis import LIKELY, SETTLED, examine
 from advisor.knowledge.audit import audit
+from advisor.knowledge.files import data_folder, read_documents, read_files, snapshot_text
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.knowledge.records import Example
 
@@ -29,3 +34,26 @@ def test_example(cause: str, number: int, example: Example, knowledge: Knowledge
     else:
         standing = next(r.standing for r in examination.ranked if r.id == cause)
         assert standing not in (SETTLED, LIKELY), shown
+
+
+def test_the_snapshot_equals_a_fresh_load(tmp_path: Path) -> None:
+    folder = data_folder("rules")
+    _, text = snapshot_text(folder)
+    fresh = {path: document.data for path, document in read_documents(folder).items()}
+    assert json.loads(text) == json.loads(json.dumps(fresh))
+    assert {f.path: f.data for f in read_files(folder)} == fresh
+
+
+def test_no_card_moves_much_with_a_thousandth(knowledge: Knowledge) -> None:
+    """Ramps, not cliffs: a change of any amount by a thousandth of itself moves no certainty by more than 0.02."""
+    for cause in knowledge.causes.values():
+        for example in cause.examples:
+            batch = record_batch({"format": 1, **example.batch})
+            before = {r.id: r.certainty for r in examine(batch, knowledge).ranked}
+            for index, line in enumerate(batch.formula.lines):
+                if line.amount is None:
+                    continue
+                lines = list(batch.formula.lines)
+                lines[index] = replace(line, amount=(line.amount[0] * 1.001, line.amount[1] * 1.001))
+                after = examine(replace(batch, formula=replace(batch.formula, lines=tuple(lines))), knowledge)
+                assert max(abs(r.certainty - before[r.id]) for r in after.ranked) <= 0.02, (cause.id, example.says, line.name)

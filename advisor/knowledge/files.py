@@ -1,6 +1,7 @@
 """Where the knowledge files are, and reading them all: from YAML, or from a JSON snapshot of the same content.
 
-The snapshot is keyed by a hash of every file's bytes, so that it can never be stale; it is plain JSON, never code.
+The snapshot is keyed by a hash of every file's bytes, so that it can never be stale; it is plain JSON, never code.  One travels in
+the wheel; for rules changed since, one is kept in the user's cache folder.
 """
 
 from __future__ import annotations
@@ -35,19 +36,26 @@ def data_folder(name: str) -> Path:
 
 def read_files(folder: Path) -> list[RuleFile]:
     """All knowledge files of a folder, sorted by path; raises InputError with every problem of form found."""
-    paths = sorted(folder.rglob("*.yaml"))
-    raw = [(p.relative_to(folder).as_posix(), p.read_bytes()) for p in paths]
-    key = _key(raw)
+    key = _key(folder)
     known = _read_snapshot(key)
-    if known is not None:
-        return [RuleFile(path, data) for path, data in known.items()]
+    if known is None:
+        known = _fresh(folder)
+        _write_snapshot(key, known)
+    return [RuleFile(path, data) for path, data in known.items()]
+
+
+def snapshot_text(folder: Path) -> tuple[str, str]:
+    """The key and the text of the snapshot of a folder, freshly read and checked."""
+    return _key(folder), _as_json(_fresh(folder))
+
+
+def _fresh(folder: Path) -> dict[str, Any]:
+    """The files of a folder as plain data, read from YAML; raises InputError with every problem of form."""
     documents = read_documents(folder)
     problems = [p for d in documents.values() for p in form_problems(d, folder)]
     if problems:
         raise InputError(problems)
-    files = [RuleFile(path, document.data) for path, document in documents.items()]
-    _write_snapshot(key, {f.path: f.data for f in files})
-    return files
+    return {path: document.data for path, document in documents.items()}
 
 
 def read_documents(folder: Path) -> dict[str, Document]:
@@ -79,12 +87,18 @@ def form_problems(document: Document, folder: Path) -> list[Problem]:
     return check(document, form)
 
 
-def _key(raw: list[tuple[str, bytes]]) -> str:
+def _key(folder: Path) -> str:
+    """A hash of every file's name and bytes."""
     digest = hashlib.sha256(str(SNAPSHOT_FORMAT).encode())
-    for name, content in raw:
-        digest.update(f"{name}\0{len(content)}\0".encode())
+    for path in sorted(folder.rglob("*.yaml")):
+        content = path.read_bytes()
+        digest.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
         digest.update(content)
     return digest.hexdigest()[:32]
+
+
+def _as_json(data: dict[str, Any]) -> str:
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def _cache_folder() -> Path:
@@ -93,12 +107,14 @@ def _cache_folder() -> Path:
 
 
 def _read_snapshot(key: str) -> dict[str, Any] | None:
-    try:
-        text = (_cache_folder() / f"rules-{key}.json").read_text(encoding="utf-8")
-        found = json.loads(text)
-    except (OSError, ValueError, RuntimeError):
-        return None
-    return found if isinstance(found, dict) else None
+    for folder in (Path(__file__).parent.parent / "_data", _cache_folder()):
+        try:
+            found = json.loads((folder / f"rules-{key}.json").read_text(encoding="utf-8"))
+        except (OSError, ValueError, RuntimeError):
+            continue
+        if isinstance(found, dict):
+            return found
+    return None
 
 
 def _write_snapshot(key: str, data: dict[str, Any]) -> None:
@@ -110,7 +126,7 @@ def _write_snapshot(key: str, data: dict[str, Any]) -> None:
             if old.name != f"rules-{key}.json":
                 old.unlink(missing_ok=True)
         with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder, delete=False) as stream:
-            json.dump(data, stream, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+            stream.write(_as_json(data))
         os.replace(stream.name, folder / f"rules-{key}.json")
     except (OSError, ValueError, RuntimeError):
         return
