@@ -148,17 +148,28 @@ def _covers(entry: Explains, sign: Sign, knowledge: Knowledge) -> bool:
 
 
 def _step_back(ranked: list[Ranked], knowledge: Knowledge) -> list[Ranked]:
-    """Explaining away, once: a cause with only the symptom in its favour steps back where another has more than that."""
-    backed = {s for r in ranked if _has_more(r) and r.standing in (SETTLED, LIKELY) for s in r.explains}
+    """Explaining away, once: a cause with only the symptom in its favour steps back where another has more than that.
+
+    By degrees, so that no small change of an amount makes a jump: the less of its own it has, and the surer the other.
+    """
+    full = knowledge.weights.evidence["slight"]
+    likely = knowledge.weights.standing["likely"]
+    backing: dict[str, float] = {}
+    for r in ranked:
+        strength = _more(r, full) * min(1.0, max(0.0, (r.certainty - likely + 0.1) / 0.2))
+        for symptom in r.explains:
+            backing[symptom] = max(backing.get(symptom, 0.0), strength)
     out = []
     for r in ranked:
-        if r.explains and not _has_more(r) and set(r.explains) & backed:
-            log_odds = r.log_odds + knowledge.weights.adjust["stepped-back"]
+        share = max((backing[s] for s in r.explains), default=0.0) * (1.0 - _more(r, full))
+        if share > 0:
+            log_odds = r.log_odds + knowledge.weights.adjust["stepped-back"] * share
             sure = certainty(log_odds)
             r = replace(r, log_odds=log_odds, certainty=sure, standing=standing(sure, knowledge), stepped_back=True)
         out.append(r)
     return out
 
 
-def _has_more(r: Ranked) -> bool:
-    return any(not reason.group.startswith("seen:") for reason in r.reasons)
+def _more(r: Ranked, full: float) -> float:
+    """How far a cause has evidence beyond what was seen: 0 none, 1 as much as slight evidence."""
+    return min(1.0, max((reason.weight for reason in r.reasons if not reason.group.startswith("seen:")), default=0.0) / full)

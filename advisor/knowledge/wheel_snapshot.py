@@ -10,7 +10,7 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 
-class SnapshotHook(BuildHookInterface[Any]):
+class SnapshotHook(BuildHookInterface):  # type: ignore[misc]  # hatchling is there only while a wheel is built
     """Reads rules/ through the project's own reader, which also refuses to build a wheel of broken rules."""
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
