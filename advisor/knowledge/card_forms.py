@@ -123,7 +123,7 @@ FORMS: dict[str, Map] = {
     "quantities.yaml": _file(quantities=Many(_QUANTITY)),
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
-    "words.yaml": _file(synonyms=Many(Many(TEXT)), negations=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT))),
+    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), negations=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT))),
     "shelf.yaml": _file(shelf=Many(_JAR)),
     "strengths.yaml": _file(strengths=Open(Text(choices=STRENGTHS))),
     "weights.yaml": Map({**_FORMAT, "evidence": Open(NUMBER), "explains": Open(NUMBER), "prior": Open(NUMBER), "adjust": Open(NUMBER),
