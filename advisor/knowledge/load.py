@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
@@ -55,10 +54,12 @@ class Knowledge:
     index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
 
 
+_PLAIN = str.maketrans({**dict.fromkeys("-_,.", " "), **dict.fromkeys("\u00ae\u2122*"), "\u2019": "'"})
+
+
 def normal_name(name: str) -> str:
     """A name as it is looked up: lower case, single spaces, no punctuation but what tells names apart."""
-    text = re.sub(r"[\u00ae\u2122*]", "", name.lower().replace("\u2019", "'"))
-    return re.sub(r"\s+", " ", re.sub(r"[-_,.]+", " ", text)).strip()
+    return " ".join(name.lower().translate(_PLAIN).split())
 
 
 def load_knowledge(folder: Path | str | None = None, own: Path | str | None = None) -> Knowledge:
