@@ -111,4 +111,4 @@ def _assert(rule_set: _RuleSet, literal: str, asserted: set[str]) -> None:
         return
     asserted.add(literal)
     for code in rule_set.codes[literal]:
-        native.assert_fact(rule_set.handle, json.dumps({"k": f"k{code // SHARD}", "l": f"l{code}", "id": f"f{code}", "sid": _SID}))
+        native.assert_fact(rule_set.handle, f'{{"k":"k{code // SHARD}","l":"l{code}","id":"f{code}","sid":"{_SID}"}}')

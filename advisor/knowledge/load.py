@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -14,6 +13,7 @@ from advisor.errors import InputError, Place, Problem
 from advisor.knowledge import records as r
 from advisor.knowledge.conditions import build, default_group, listed
 from advisor.knowledge.files import RuleFile, data_folder, read_files
+from advisor.knowledge.lazy import Lazy
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +55,12 @@ class Knowledge:
     index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
 
 
+_PLAIN = str.maketrans({**dict.fromkeys("-_,.", " "), **dict.fromkeys("\u00ae\u2122*"), "\u2019": "'"})
+
+
 def normal_name(name: str) -> str:
     """A name as it is looked up: lower case, single spaces, no punctuation but what tells names apart."""
-    text = re.sub(r"[\u00ae\u2122*]", "", name.lower().replace("\u2019", "'"))
-    return re.sub(r"\s+", " ", re.sub(r"[-_,.]+", " ", text)).strip()
+    return " ".join(name.lower().translate(_PLAIN).split())
 
 
 def load_knowledge(folder: Path | str | None = None, own: Path | str | None = None) -> Knowledge:
@@ -101,31 +103,6 @@ def _figures(data: Mapping[str, Any] | None) -> dict[str, r.Figure]:
     return {k: f for k, v in (data or {}).items() if (f := _figure(v))}
 
 
-class Shelf(Mapping[str, r.Ingredient]):
-    """The ingredient records by INCI name, each built when first asked for: a batch needs a dozen of them."""
-
-    def __init__(self, raw: Mapping[str, tuple[Mapping[str, Any], Place]], classes: Mapping[str, r.IngredientClass]) -> None:
-        self._raw = raw
-        self._classes = classes
-        self._built: dict[str, r.Ingredient] = {}
-
-    def __getitem__(self, inci: str) -> r.Ingredient:
-        found = self._built.get(inci)
-        if found is None:
-            data, place = self._raw[inci]
-            found = self._built[inci] = _ingredient(data, place, self._classes)
-        return found
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._raw)
-
-    def __len__(self) -> int:
-        return len(self._raw)
-
-    def __contains__(self, inci: object) -> bool:
-        return inci in self._raw
-
-
 class _Builder:
     def __init__(self, folder: str) -> None:
         self.folder = folder
@@ -133,6 +110,7 @@ class _Builder:
         self.lists: dict[str, dict[str, Any]] = {}
         self.raw_classes: dict[str, Mapping[str, Any]] = {}
         self.raw_ingredients: list[tuple[Mapping[str, Any], Place]] = []
+        self.raw_sources: dict[str, Mapping[str, Any]] = {}
         self.rungs: list[r.Rung] = []
         self.model: Mapping[str, Any] = {}
         self.words: Mapping[str, Any] = {}
@@ -153,8 +131,7 @@ class _Builder:
             self.rungs = [r.Rung(x["id"], x["title"], x["rank"], _sure(_figure(x["viscosity"])), listed(x["words"]), x.get("suits", ""))
                           for x in data["rungs"]]
         elif kind == "sources":
-            for key, item in data["sources"].items():
-                self._add("sources", key, partial(_source, key, item), place)
+            self.raw_sources.update(data["sources"])
         elif kind == "words":
             self.words = data
         elif kind == "weights":
@@ -180,7 +157,7 @@ class _Builder:
             if data["inci"] in raw:
                 self.problems.append(Problem(Place(place.file, field=data["inci"]), f"{data['inci']!r} stands twice", "Keep one record.", "double-id"))
             raw[data["inci"]] = (data, place)
-        ingredients = Shelf(raw, classes)
+        ingredients: Lazy[tuple[Mapping[str, Any], Place], r.Ingredient] = Lazy(raw, lambda _, item: _ingredient(*item, classes))
         names = {normal_name(inci): inci for inci in raw}
         for inci, (data, _) in raw.items():
             for name in listed(data.get("names")):
@@ -192,7 +169,7 @@ class _Builder:
         assert self.weights is not None
         get = self.lists.get
         return Knowledge(ingredients, names, classes, get("symptoms", {}), get("questions", {}), get("findings", {}), get("causes", {}),
-                         get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, get("sources", {}), self.words,
+                         get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, Lazy(self.raw_sources, lambda key, item: r.Source(key, **item)), self.words,
                          self.weights, self.folder, overrides)
 
     def _classes(self) -> dict[str, r.IngredientClass]:
@@ -251,10 +228,6 @@ def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, r.Ingr
 
 def _when(d: Mapping[str, Any], place: Place) -> r.Condition | None:
     return build(d["when"], place) if d.get("when") else None
-
-
-def _source(key: str, d: Mapping[str, Any], _place: Place) -> r.Source:
-    return r.Source(key, **d)
 
 
 def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
