@@ -31,7 +31,7 @@ class _RuleSet:
     """One compiled rule set with the codes of its literals."""
 
     handle: Any
-    clauses: Sequence[Clause]
+    groups: Sequence[list[Clause]]
     codes: dict[str, list[int]] = field(default_factory=dict)
 
 
@@ -42,7 +42,8 @@ class DurableEngine:
 
     def __init__(self, clauses: Sequence[Clause]) -> None:
         self._lock = threading.Lock()
-        self._sets = [_compile(index, clauses[start:start + CHUNK]) for index, start in enumerate(range(0, len(clauses), CHUNK))]
+        groups = list(_alike(clauses))
+        self._sets = [_compile(index, groups[start:start + CHUNK]) for index, start in enumerate(range(0, len(groups), CHUNK))]
 
     def run(self, literals: Iterable[str]) -> frozenset[Firing]:
         """Every (rule, literals) that fires; the same set as the plain matcher gives."""
@@ -58,14 +59,22 @@ class DurableEngine:
             native.delete_ruleset(rule_set.handle)
 
 
-def _compile(index: int, clauses: Sequence[Clause]) -> _RuleSet:
+def _alike(clauses: Sequence[Clause]) -> Iterable[list[Clause]]:
+    """Clauses with the same literals together, at the place of the first: one rule of the engine serves them all."""
+    groups: dict[tuple[str, ...], list[Clause]] = {}
+    for clause in clauses:
+        groups.setdefault(clause.literals, []).append(clause)
+    return groups.values()
+
+
+def _compile(index: int, groups: Sequence[list[Clause]]) -> _RuleSet:
     uses: Counter[str] = Counter()
     codes: dict[str, list[int]] = {}
     count = 0
     rules: dict[str, Any] = {"warm": {"all": [{"c0": {"$and": [{"k": "warm"}, {"l": "warm"}]}}]}}
-    for number, clause in enumerate(clauses):
+    for number, group in enumerate(groups):
         tests = []
-        for position, literal in enumerate(clause.literals):
+        for position, literal in enumerate(group[0].literals):
             if uses[literal] % SHARED == 0:
                 codes.setdefault(literal, []).append(count)
                 count += 1
@@ -76,8 +85,8 @@ def _compile(index: int, clauses: Sequence[Clause]) -> _RuleSet:
     try:
         handle = native.create_ruleset(f"advisor{index}", json.dumps(rules))
     except Exception as error:
-        raise RuntimeError(f"the rule engine refused the rules around {clauses[0].rule!r} to {clauses[-1].rule!r}: {error}") from error
-    return _RuleSet(handle, clauses, codes)
+        raise RuntimeError(f"the rule engine refused the rules around {groups[0][0].rule!r} to {groups[-1][-1].rule!r}: {error}") from error
+    return _RuleSet(handle, groups, codes)
 
 
 def _consult(rule_set: _RuleSet, known: set[str]) -> set[Firing]:
@@ -94,12 +103,12 @@ def _consult(rule_set: _RuleSet, known: set[str]) -> set[Firing]:
         while message:
             (name,) = json.loads(message)
             if name != "warm":
-                clause = rule_set.clauses[int(name[1:])]
-                fired.add((clause.rule, clause.literals))
-                if clause.concludes and clause.concludes not in known:
-                    known.add(clause.concludes)
-                    if clause.concludes in rule_set.codes:
-                        _assert(rule_set, clause.concludes, asserted)
+                for clause in rule_set.groups[int(name[1:])]:
+                    fired.add((clause.rule, clause.literals))
+                    if clause.concludes and clause.concludes not in known:
+                        known.add(clause.concludes)
+                        if clause.concludes in rule_set.codes:
+                            _assert(rule_set, clause.concludes, asserted)
             message = native.complete_and_start_action(handle, offset)
     finally:
         native.delete_state(handle, _SID)
