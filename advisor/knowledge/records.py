@@ -151,6 +151,15 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Clash:
+    """An answer that cannot be true of this batch, and how to say so."""
+
+    choices: tuple[str, ...]
+    when: Condition
+    says: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Question:
     """A question or (with `test`) a bench test.  `reads` is the field of the batch record that already answers it."""
 
@@ -171,6 +180,10 @@ class Question:
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     place: Place | None = field(default=None, compare=False)
+    typical: tuple[float, ...] = ()        # number: values to reckon with before it is answered
+    limits: tuple[float, ...] = ()         # number: the least and the most that can be meant
+    clashes: tuple[Clash, ...] = ()
+    beside: str = ""                       # number: the question whose number tells only together with this one
 
 
 @dataclass(frozen=True, slots=True)
