@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 from advisor.certainty import Weight, total
 from advisor.diagnosis import Examination, Ranked
@@ -17,16 +18,14 @@ from advisor.situation import Situation, write_field
 HELPED = ("helped", "no-change")
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """One possible answer: a choice id, a number, or (for what was tried) a choice with whether it helped."""
 
     value: str | float
     helped: str = ""
 
 
-@dataclass(slots=True)
-class Touched:
+class Touched(NamedTuple):
     """The findings (in the order of their chain) and the evidence that rest on one fact."""
 
     findings: dict[str, Finding]
@@ -69,11 +68,13 @@ def touches(question: Question, knowledge: Knowledge) -> bool:
     return f"answer {question.id}" in index or (question.reads == "tried" and any(f"tried {c.id}" in index for c in question.choices))
 
 
-def shifted(live: Iterable[Ranked], question: Question, option: Option, examination: Examination, knowledge: Knowledge) -> dict[str, float]:
+def shifted(live: Sequence[Ranked], question: Question, option: Option, examination: Examination, knowledge: Knowledge) -> dict[str, float]:
     """Cause : log-odds after that answer, for the causes that it moves."""
     after, facts = supposed(question, option, examination.situation, knowledge)
     index = touched(knowledge)
     there = [index[f] for f in facts if f in index]
+    if not any(r.cause.id in t.pieces for t in there for r in live):
+        return {}
     findings: dict[str, Degree] = dict(examination.consultation.findings)
     hit = {name for t in there for name in t.findings}
     for name in knowledge.index["finding order"]:
@@ -81,9 +82,10 @@ def shifted(live: Iterable[Ranked], question: Question, option: Option, examinat
             findings[name] = judge_condition(knowledge.findings[name].when, after, knowledge, findings)
     out = {}
     for ranked in live:
-        pieces = {p.id: p for t in there for p in t.pieces.get(ranked.id, ())}
+        name = ranked.cause.id
+        pieces = {p.id: p for t in there if name in t.pieces for p in t.pieces[name]}
         if pieces:
-            out[ranked.id] = ranked.log_odds + _difference(ranked, pieces.values(), after, findings, knowledge)
+            out[name] = ranked.log_odds + _difference(ranked, pieces.values(), after, findings, knowledge)
     return out
 
 

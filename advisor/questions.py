@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.certainty import certainty
@@ -15,7 +14,7 @@ from advisor.knowledge.records import Question
 from advisor.moves import options, shifted, touches
 
 WORTH_ASKING = 0.004
-LIVE = 12
+LIVE = 10
 REACH = 7.0          # log-odds behind the leader from which one answer hardly brings a cause to the front
 FIRMER = 0.25        # share of a change of certainty that counts though the same advice stays in front
 
@@ -30,8 +29,8 @@ class OpenQuestion:
 
 def open_questions(examination: Examination, knowledge: Knowledge) -> tuple[OpenQuestion, ...]:
     """The questions worth asking, best first; empty when no answer could change the advice."""
-    live = live_causes(examination)
-    if not live:
+    live = Field(live_causes(examination))
+    if not live.ranked:
         return ()
     out = []
     for question in knowledge.questions.values():
@@ -41,6 +40,17 @@ def open_questions(examination: Examination, knowledge: Knowledge) -> tuple[Open
         if value > WORTH_ASKING:
             out.append(OpenQuestion(question, value))
     return tuple(sorted(out, key=lambda q: (-q.gain, q.question.id)))
+
+
+class Field:
+    """The live causes, leader first, with what is needed of them again and again."""
+
+    def __init__(self, ranked: list[Ranked]) -> None:
+        self.ranked = ranked
+        self.odds = {r.cause.id: r.log_odds for r in ranked}
+        self.sure = {r.cause.id: max(r.certainty, 1e-6) for r in ranked}
+        self.whole = math.fsum(self.sure.values())
+        self.leader = ranked[0].cause.id if ranked else ""
 
 
 def live_causes(examination: Examination) -> list[Ranked]:
@@ -59,27 +69,26 @@ def askable(question: Question, examination: Examination, knowledge: Knowledge) 
     return question.when is None or judge_condition(question.when, situation, knowledge, examination.consultation.findings).no < 1
 
 
-def gain(question: Question, live: list[Ranked], examination: Examination, knowledge: Knowledge) -> float:
-    """Expected change of the leading advice by one answer, times the chance of a known answer, by effort."""
-    after = [shifted(live, question, option, examination, knowledge) for option in options(question)]
+def gain(question: Question, live: Field, examination: Examination, knowledge: Knowledge) -> float:
+    """Expected change of the leading advice by one answer, times the chance of a known answer, by effort.
+
+    Every cause has advice of its own (its fate and its first fix), so the advice changes where another cause comes first.
+    """
+    after = [shifted(live.ranked, question, option, examination, knowledge) for option in options(question)]
     if not any(after):
         return 0.0
-    weight = {r.id: max(r.certainty, 1e-6) for r in live}
-    whole = math.fsum(weight.values())
-    chances = {r.id: _chances(r, after) for r in live}
-    advice = {r.id: f"{r.cause.fate.verdict} {r.id}/{r.cause.fixes[0].id}" for r in live}
+    chances = {name: _chances(name, live.odds[name], after) for name in live.odds}
+    top = live.leader
     cases = []
     firmer = 0.0
     for index, moved in enumerate(after):
-        chance = math.fsum(weight[r.id] / whole * chances[r.id][index] for r in live)
-        sure = {r.id: certainty(moved.get(r.id, r.log_odds)) for r in live}
-        cases.append((chance, _summed(sure, advice)))
-        first = max(live, key=lambda r: (sure[r.id], r.id == live[0].id))
-        if first is live[0]:
-            change = abs(sure[first.id] - first.certainty)
-            firmer += chance * change * (FIRMER if _firm(sure[first.id], knowledge) != _firm(first.certainty, knowledge) else 0.1 * FIRMER)
-    value = advice_gain(cases, advice[live[0].id]) + firmer
-    return value * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
+        chance = sum(live.sure[name] * row[index] for name, row in chances.items()) / live.whole
+        sure = live.sure | {name: certainty(odds) for name, odds in moved.items()}
+        cases.append((chance, sure))
+        if max(sure.values()) <= sure[top]:
+            change = abs(sure[top] - live.sure[top])
+            firmer += chance * change * (FIRMER if _firm(sure[top], knowledge) != _firm(live.sure[top], knowledge) else 0.1 * FIRMER)
+    return (advice_gain(cases, top) + firmer) * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
 
 
 def _firm(sure: float, knowledge: Knowledge) -> int:
@@ -88,18 +97,11 @@ def _firm(sure: float, knowledge: Knowledge) -> int:
     return 0 if word == RULED_OUT else 1 if word == POSSIBLE else 2 if word == LIKELY else 3
 
 
-def _summed(sure: Mapping[str, float], advice: Mapping[str, str]) -> dict[str, float]:
-    out: dict[str, float] = {}
-    for name, value in sure.items():
-        out[advice[name]] = out.get(advice[name], 0.0) + value
-    return out
-
-
-def _chances(ranked: Ranked, after: list[dict[str, float]]) -> list[float]:
+def _chances(name: str, odds: float, after: list[dict[str, float]]) -> list[float]:
     """P(answer | cause): even odds tilted by the evidence that the answer is, normalised."""
-    tilt = [math.exp(moved.get(ranked.id, ranked.log_odds) - ranked.log_odds) for moved in after]
-    whole = math.fsum(tilt)
+    tilt = [math.exp(moved[name] - odds) if name in moved else 1.0 for moved in after]
+    whole = sum(tilt)
     return [t / whole for t in tilt]
 
 
-__all__ = ["OpenQuestion", "gain", "open_questions"]
+__all__ = ["OpenQuestion", "Field", "gain", "live_causes", "open_questions"]

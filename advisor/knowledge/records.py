@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.errors import Place
 
@@ -150,8 +150,7 @@ class Choice:
     words: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Clash:
+class Clash(NamedTuple):
     """An answer that cannot be true of this batch, and how to say so."""
 
     choices: tuple[str, ...]
