@@ -13,7 +13,7 @@ from advisor.knowledge.conditions import atoms, finding_order
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Condition, Evidence, Finding, Question
 from advisor.quantities.measure import measure
-from advisor.situation import Situation, write_field
+from advisor.situation import NOTHING, Situation, write_field
 
 HELPED = ("helped", "no-change")
 
@@ -37,7 +37,7 @@ def options(question: Question) -> tuple[Option, ...]:
     if question.kind == "number":
         return tuple(Option(v) for v in question.typical)
     if question.reads == "tried":
-        return tuple(Option(c.id, h) for c in question.choices for h in HELPED)
+        return tuple(Option(c.id, h) for c in question.choices if c.id != NOTHING for h in HELPED)
     return tuple(Option(c.id) for c in question.choices)
 
 
