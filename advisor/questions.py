@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from advisor.certainty import certainty
-from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, Examination, Ranked, standing
+from advisor.diagnosis import RULED_OUT, Examination, Ranked
 from advisor.facts import judge_condition
-from advisor.information import advice_gain
+from advisor.information import advice_gain, information_gain
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.moves import options, shifted, touches
@@ -16,7 +16,7 @@ from advisor.moves import options, shifted, touches
 WORTH_ASKING = 0.004
 LIVE = 10
 REACH = 7.0          # log-odds behind the leader from which one answer hardly brings a cause to the front
-FIRMER = 0.25        # share of a change of certainty that counts though the same advice stays in front
+FORESIGHT = 0.05     # what one bit counts beside a change of advice: two answers may together do what neither does alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,21 +80,12 @@ def gain(question: Question, live: Field, examination: Examination, knowledge: K
     chances = {name: _chances(name, live.odds[name], after) for name in live.odds}
     top = live.leader
     cases = []
-    firmer = 0.0
     for index, moved in enumerate(after):
         chance = sum(live.sure[name] * row[index] for name, row in chances.items()) / live.whole
-        sure = live.sure | {name: certainty(odds) for name, odds in moved.items()}
-        cases.append((chance, sure))
-        if max(sure.values()) <= sure[top]:
-            change = abs(sure[top] - live.sure[top])
-            firmer += chance * change * (FIRMER if _firm(sure[top], knowledge) != _firm(live.sure[top], knowledge) else 0.1 * FIRMER)
-    return (advice_gain(cases, top) + firmer) * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
-
-
-def _firm(sure: float, knowledge: Knowledge) -> int:
-    """The step of certainty at which the advice on this batch changes: nothing, if it is this, it is this."""
-    word = standing(sure, knowledge)
-    return 0 if word == RULED_OUT else 1 if word == POSSIBLE else 2 if word == LIKELY else 3
+        cases.append((chance, live.sure | {name: certainty(odds) for name, odds in moved.items()}))
+    told = information_gain(live.sure, {name: dict(enumerate(row)) for name, row in chances.items()})
+    worth = advice_gain(cases, live.leader) + FORESIGHT * told
+    return worth * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
 
 
 def _chances(name: str, odds: float, after: list[dict[str, float]]) -> list[float]:
