@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from advisor.certainty import certainty
-from advisor.diagnosis import RULED_OUT, Examination, Ranked
+from advisor.diagnosis import RULED_OUT, SETTLED, Examination, Ranked
 from advisor.facts import judge_condition
 from advisor.information import advice_gain, information_gain
 from advisor.knowledge.load import Knowledge
@@ -78,13 +78,14 @@ def gain(question: Question, live: Field, examination: Examination, knowledge: K
     if not any(after):
         return 0.0
     chances = {name: _chances(name, live.odds[name], after) for name in live.odds}
-    top = live.leader
     cases = []
     for index, moved in enumerate(after):
         chance = sum(live.sure[name] * row[index] for name, row in chances.items()) / live.whole
         cases.append((chance, live.sure | {name: certainty(odds) for name, odds in moved.items()}))
     told = information_gain(live.sure, {name: dict(enumerate(row)) for name, row in chances.items()})
-    worth = advice_gain(cases, live.leader) + FORESIGHT * told
+    worth = advice_gain(cases, live.leader)
+    if worth > 0 or live.sure[live.leader] < knowledge.weights.standing[SETTLED]:
+        worth += FORESIGHT * told          # what is settled is asked about only where one answer alone could unsettle it
     return worth * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
 
 
