@@ -80,11 +80,11 @@ def diagnose(batch: str | None, no_ask: bool, as_json: bool, plain: bool) -> int
     from advisor.knowledge.load import load_knowledge
     from advisor.outcome import diagnose as run
 
-    asks = not (no_ask or as_json or plain) and sys.stdin.isatty() and sys.stdout.isatty()
+    asks = not (no_ask or as_json) and sys.stdin.isatty() and sys.stdout.isatty()
     if asks and batch != "-":
         from advisor.screens.talk import talk
 
-        return talk(batch, load_knowledge())
+        return talk(batch, load_knowledge(), plain)
     if batch is None:
         raise click.UsageError("Name a batch record, a CSV or a pasted list (or - for standard input); without a terminal nothing is asked.")
     from advisor.batch.reading import read_batch
@@ -189,3 +189,35 @@ def ingredient(name: str, as_json: bool, plain: bool) -> int:
 
 
 main.add_command(rules)
+
+
+@main.command()
+@click.argument("batch")
+@click.option("--cause", metavar="ID", help="Explain this cause instead of the first one: what speaks for it, and why it is not first.")
+@click.option("--what-if", "what_if", multiple=True, metavar="QUESTION=CHOICE", help="Suppose another answer (or INGREDIENT=AMOUNT); both verdicts are shown. May be given more than once.")
+@_json
+@_plain
+def explain(batch: str, cause: str | None, what_if: tuple[str, ...], as_json: bool, plain: bool) -> int:
+    """Say how the verdict on BATCH was reached, why not another cause, and what would change it.
+
+    Example: advisor explain cases/demo-heel-cream.yaml --what-if worked-before=yes
+    """
+    from advisor.batch.reading import read_batch
+    from advisor.explain import explain as run
+    from advisor.knowledge.load import load_knowledge
+    from advisor.screens.explaining import explanation_blocks, explanation_data
+    from advisor.supposing import read_suppose
+
+    record, knowledge = read_batch(batch), load_knowledge()
+    found = run(record, knowledge, cause, [read_suppose(text, record, knowledge) for text in what_if])
+    if as_json:
+        _echo_json(explanation_data(found))
+        return OK
+    from advisor.screens import terminal
+
+    blocks = explanation_blocks(found, knowledge)
+    if plain or not sys.stdout.isatty():
+        click.echo(terminal.plain_text(blocks))
+    else:
+        terminal.show(blocks)
+    return OK

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.certainty import certainty
-from advisor.diagnosis import RULED_OUT, Examination, Ranked
+from advisor.diagnosis import RULED_OUT, SETTLED, Examination, Ranked
 from advisor.facts import judge_condition
-from advisor.knowledge.conditions import atoms
+from advisor.information import advice_gain, information_gain
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
+from advisor.moves import options, shifted, touches
 
-WORTH_ASKING = 0.01
-LIVE = 8
+WORTH_ASKING = 0.004
+LIVE = 10
+REACH = 7.0          # log-odds behind the leader from which one answer hardly brings a cause to the front
+FORESIGHT = 0.05     # what one bit counts beside a change of advice: two answers may together do what neither does alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,88 +29,71 @@ class OpenQuestion:
 
 def open_questions(examination: Examination, knowledge: Knowledge) -> tuple[OpenQuestion, ...]:
     """The questions worth asking, best first; empty when no answer could change the advice."""
-    live = [r for r in examination.ranked if r.standing != RULED_OUT][:LIVE]
-    if not live:
-        live = [r for r in examination.ranked if r.explains][:LIVE]
-    moves = _moves(live, knowledge)
+    live = Field(live_causes(examination))
+    if not live.ranked:
+        return ()
     out = []
     for question in knowledge.questions.values():
-        given = examination.situation.answers.get(question.id) or question.id in examination.situation.batch.answers
-        if given or question.id not in moves or not question.choices:
+        if not askable(question, examination, knowledge):
             continue
-        if question.when is not None and judge_condition(question.when, examination.situation, knowledge,
-                                                         examination.consultation.findings).no >= 1:
-            continue
-        value = gain(question, live, moves[question.id], knowledge)
+        value = gain(question, live, examination, knowledge)
         if value > WORTH_ASKING:
             out.append(OpenQuestion(question, value))
     return tuple(sorted(out, key=lambda q: (-q.gain, q.question.id)))
 
 
-def gain(question: Question, live: list[Ranked], moves: Mapping[str, Mapping[str, float]], knowledge: Knowledge) -> float:
-    """Expected change of the leading advice by one answer, times the chance of a known answer, by effort."""
-    if not live:
+class Field:
+    """The live causes, leader first, with what is needed of them again and again."""
+
+    def __init__(self, ranked: list[Ranked]) -> None:
+        self.ranked = ranked
+        self.odds = {r.cause.id: r.log_odds for r in ranked}
+        self.sure = {r.cause.id: max(r.certainty, 1e-6) for r in ranked}
+        self.whole = math.fsum(self.sure.values())
+        self.leader = ranked[0].cause.id if ranked else ""
+
+
+def live_causes(examination: Examination) -> list[Ranked]:
+    """The causes that an answer could still bring to the front."""
+    top = [r for r in examination.ranked if r.explains or r.standing != RULED_OUT]
+    return [r for r in top if r.log_odds > top[0].log_odds - REACH][:LIVE] if top else []
+
+
+def askable(question: Question, examination: Examination, knowledge: Knowledge) -> bool:
+    """Whether it is still open, makes sense for this batch, and some card looks at it."""
+    situation = examination.situation
+    if situation.answers.get(question.id) or question.id in situation.batch.answers or not touches(question, knowledge):
+        return False
+    if question.reads == "tried" and situation.batch.tried:
+        return False
+    return question.when is None or judge_condition(question.when, situation, knowledge, examination.consultation.findings).no < 1
+
+
+def gain(question: Question, live: Field, examination: Examination, knowledge: Knowledge) -> float:
+    """Expected change of the leading advice by one answer, times the chance of a known answer, by effort.
+
+    Every cause has advice of its own (its fate and its first fix), so the advice changes where another cause comes first.
+    """
+    after = [shifted(live.ranked, question, option, examination, knowledge) for option in options(question)]
+    if not any(after):
         return 0.0
-    w = knowledge.weights
-    choices = [c.id for c in question.choices]
-    weight = {r.id: max(r.certainty, 1e-6) for r in live}
-    whole = sum(weight.values())
-    expected = 0.0
-    advice = _advice(live[0])
-    for choice in choices:
-        chance = sum(weight[r.id] / whole * _chance(choice, choices, moves.get(r.id, {})) for r in live)
-        after = sorted(live, key=lambda r: (-(r.log_odds + moves.get(r.id, {}).get(choice, 0.0)), r.id))
-        top = after[0]
-        shift = certainty(top.log_odds + moves.get(top.id, {}).get(choice, 0.0)) - \
-            certainty(live[0].log_odds + moves.get(live[0].id, {}).get(choice, 0.0))
-        if _advice(top) != advice:
-            expected += chance * max(shift, 0.02)
-        else:
-            expected += 0.15 * chance * abs(certainty(top.log_odds + moves.get(top.id, {}).get(choice, 0.0)) - live[0].certainty)
-    return expected * (1.0 - w.unsure[question.unsure]) / w.effort[question.effort]
+    chances = {name: _chances(name, live.odds[name], after) for name in live.odds}
+    cases = []
+    for index, moved in enumerate(after):
+        chance = sum(live.sure[name] * row[index] for name, row in chances.items()) / live.whole
+        cases.append((chance, live.sure | {name: certainty(odds) for name, odds in moved.items()}))
+    told = information_gain(live.sure, {name: dict(enumerate(row)) for name, row in chances.items()})
+    worth = advice_gain(cases, live.leader)
+    if worth > 0 or live.sure[live.leader] < knowledge.weights.standing[SETTLED]:
+        worth += FORESIGHT * told          # what is settled is asked about only where one answer alone could unsettle it
+    return worth * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
 
 
-def _advice(ranked: Ranked) -> tuple[str, str]:
-    """What the maker would be told: the fate and the first fix."""
-    return ranked.cause.fate.verdict, f"{ranked.id}/{ranked.cause.fixes[0].id}"
-
-
-def _chance(choice: str, choices: list[str], moves: Mapping[str, float]) -> float:
+def _chances(name: str, odds: float, after: list[dict[str, float]]) -> list[float]:
     """P(answer | cause): even odds tilted by the evidence that the answer is, normalised."""
-    tilt = {c: math.exp(moves.get(c, 0.0)) for c in choices}
-    return tilt[choice] / sum(tilt.values())
+    tilt = [math.exp(moved[name] - odds) if name in moved else 1.0 for moved in after]
+    whole = sum(tilt)
+    return [t / whole for t in tilt]
 
 
-def _moves(live: list[Ranked], knowledge: Knowledge) -> dict[str, dict[str, dict[str, float]]]:
-    """Question : cause : choice : log-odds that this answer adds, as the cards say it."""
-    w = knowledge.weights
-    reach = _answers_of_findings(knowledge)
-    out: dict[str, dict[str, dict[str, float]]] = {}
-    for ranked in live:
-        for piece in ranked.cause.evidence:
-            value = w.evidence[piece.strength] * (-1 if piece.against else 1)
-            for atom in atoms(piece.when):
-                pairs = [(atom.name, atom.words)] if atom.about == "answer" else reach.get(atom.name, []) if atom.about == "finding" else []
-                for name, words in pairs:
-                    here = out.setdefault(name, {}).setdefault(ranked.id, {})
-                    for word in words:
-                        if abs(value) > abs(here.get(word, 0.0)):
-                            here[word] = value
-    return out
-
-
-def _answers_of_findings(knowledge: Knowledge) -> dict[str, list[tuple[str, tuple[str, ...]]]]:
-    """Finding : the answers it rests on, through other findings too."""
-    found: dict[str, list[tuple[str, tuple[str, ...]]]] | None = knowledge.index.get("answers of findings")
-    if found is None:
-        found = {}
-        for _ in range(3):
-            for f in knowledge.findings.values():
-                own = [(a.name, a.words) for a in atoms(f.when) if a.about == "answer"]
-                own += [p for a in atoms(f.when) if a.about == "finding" for p in found.get(a.name, [])]
-                found[f.id] = own
-        knowledge.index["answers of findings"] = found
-    return found
-
-
-__all__ = ["OpenQuestion", "gain", "open_questions"]
+__all__ = ["OpenQuestion", "Field", "gain", "live_causes", "open_questions"]

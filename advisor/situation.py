@@ -13,6 +13,7 @@ from advisor.quantities.measure import Measures, measure
 from advisor.wording import match_choice, match_symptoms, when_word
 
 NOT_SURE = "not-sure"
+NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
 _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
            "wanted": "wanted", "kind": "kind"}
 
@@ -79,12 +80,16 @@ def write_field(batch: Batch, path: str, value: Any) -> Batch:
     return replace(batch, **changed)
 
 
+def with_answer(batch: Batch, question: Question, value: Any) -> Batch:
+    """The batch with one question answered; an answer stands before what the record's own field says."""
+    return replace(batch, answers={**batch.answers, question.id: value})
+
+
 def _with_answers(batch: Batch, knowledge: Knowledge) -> Batch:
     """Numbers that were answered take their place in the record, so that everything computed sees them."""
     for key, value in batch.answers.items():
         question = knowledge.questions.get(key)
-        if question and question.kind == "number" and question.reads and read_field(batch, question.reads) is None \
-                and isinstance(value, (int, float)) and not isinstance(value, bool):
+        if question and question.kind == "number" and question.reads and isinstance(value, (int, float)) and not isinstance(value, bool):
             batch = write_field(batch, question.reads, float(value))
     return batch
 

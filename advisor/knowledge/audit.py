@@ -91,6 +91,8 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
     for question in k.questions.values():
         if question.when:
             yield question.place or Place(question.id), question.when
+        for clash in question.clashes:
+            yield question.place or Place(question.id), clash.when
     for caution in k.cautions.values():
         if caution.when:
             yield Place(f"{k.folder}/cautions.yaml", field=caution.id), caution.when

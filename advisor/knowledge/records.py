@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.errors import Place
 
@@ -150,6 +150,14 @@ class Choice:
     words: tuple[str, ...] = ()
 
 
+class Clash(NamedTuple):
+    """An answer that cannot be true of this batch, and how to say so."""
+
+    choices: tuple[str, ...]
+    when: Condition
+    says: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Question:
     """A question or (with `test`) a bench test.  `reads` is the field of the batch record that already answers it."""
@@ -171,6 +179,10 @@ class Question:
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     place: Place | None = field(default=None, compare=False)
+    typical: tuple[float, ...] = ()        # number: values to reckon with before it is answered
+    limits: tuple[float, ...] = ()         # number: the least and the most that can be meant
+    clashes: tuple[Clash, ...] = ()
+    beside: str = ""                       # number: the question whose number tells only together with this one
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,126 +1,183 @@
-"""The interview on a terminal: one thing at a time, saved after every answer."""
+"""The interview on a terminal: one thing at a time, on disk after every answer."""
 
 from __future__ import annotations
 
-from pathlib import Path
+import sys
 
 import click
 
 from advisor.batch.model import Batch
 from advisor.batch.reading import read_batch
-from advisor.batch.writing import batch_text, replace_blocks, save
-from advisor.interview import Ask, Interview
+from advisor.errors import InputError
+from advisor.interview import COMPLAINT, FORMULA, Ask, Interview
+from advisor.keeping import Keeper, earlier, free_path
 from advisor.knowledge.load import Knowledge
-from advisor.screens import lines, terminal
-from advisor.situation import NOT_SURE
+from advisor.quantities.names import resolve
+from advisor.screens import asking, lines, terminal
+from advisor.screens.asking import Key, Voice
+from advisor.situation import NOT_SURE, NOTHING
 
-_HELP = "Type a number, or: b back, w why, s stop and tell me."
+_SURE = {"settled": "It is settled as far as rules can settle it", "likely": "It is likely, not certain", "possible": "It is only possible: treat the fix as a trial"}
 
 
-def talk(path: str | None, knowledge: Knowledge) -> int:
-    """Ask, save, ask again; then show the outcome.  Returns the exit code (130 when interrupted)."""
+def talk(path: str | None, knowledge: Knowledge, plain: bool = False) -> int:
+    """Ask, keep, ask again; then show the outcome.  Returns the exit code (130 when interrupted)."""
+    voice = Voice(plain)
+    try:
+        path = _which(voice, path)
+    except (KeyboardInterrupt, click.exceptions.Abort, EOFError):
+        return 130
+    target = free_path(path)
+    own = path is not None and str(target) == path
+    keeper = Keeper(target, own)
     batch = read_batch(path) if path else Batch(name="")
-    target = _target(path)
-    own = path is not None and target == Path(path)
+    keeper.base = batch
     state = Interview(knowledge, batch)
     if batch.answers:
-        click.echo(f"Going on where you stopped: {len(batch.answers)} answers are kept in {target}.")
-    click.echo(f"Your answers are saved in {target} as you give them. {_HELP}\n")
+        unsure = sum(v == NOT_SURE for v in batch.answers.values())
+        voice.say(f"Going on where you stopped: {len(batch.answers)} answers are kept in {target}" + (f", {unsure} of them not sure." if unsure else "."))
+    voice.say(f"Your answers are saved in {target} as you give them.")
+    voice.keys()
+    click.echo("")
     try:
-        _questions(state, target, own)
+        _questions(voice, state, keeper)
     except (KeyboardInterrupt, click.exceptions.Abort, EOFError):
-        click.echo(f"\nStopped. Your answers are kept in {target}; the same command goes on from there.", err=True)
+        kept = keeper.path.exists()
+        voice.remark(f"\nStopped. Your answers are kept in {keeper.path}; advisor diagnose {keeper.path} goes on from there." if kept else
+                     "\nStopped. Nothing was answered yet, so nothing was kept.")
         return 130
-    outcome = state.outcome()
-    terminal.show([*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)])
+    _tell(voice, state, keeper)
     return 0
 
 
-def _questions(state: Interview, target: Path, own: bool) -> None:
+def _which(voice: Voice, path: str | None) -> str | None:
+    """Where an earlier run on the same input left a record, whether to go on with it."""
+    if path and path.endswith((".yaml", ".yml")):
+        return path
+    found = earlier(path)
+    if not found:
+        return path
+    voice.say(f"There is a record of an earlier talk: {found[-1]}.")
+    said = voice.pick(["go on with it", "begin a new one"])
+    return str(found[-1]) if said == 0 else path
+
+
+def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
     while (ask := state.next()) is not None:
-        said = _ask_text(ask) if ask.question is None else _ask_choice(ask)
-        if said == "s":
-            return
-        if said == "b":
-            if state.back() is None:
-                click.echo("This is the first question.")
+        said = _put(voice, ask)
+        if isinstance(said, Key):
+            if said == asking.STOP:
+                return
+            _key(voice, state, ask, said)
         elif said == "":
             state.skip(ask)
         else:
-            state.answer(ask, said)
-            _heard(state, ask)
-        _save(state, target, own)
+            helped = None
+            if ask.question is not None and ask.question.reads == "tried" and said not in (NOT_SURE, NOTHING):
+                voice.say("Did it help?")
+                answer = voice.pick(["yes, it got better", "no, nothing changed"])
+                if isinstance(answer, Key):
+                    continue
+                helped = answer == 0
+            try:
+                state.answer(ask, said, helped)
+            except InputError as error:
+                for problem in error.problems:
+                    voice.say(str(problem))
+                continue
+            _heard(voice, state, ask)
+        _keep(voice, state, keeper)
+        click.echo("")
 
 
-def _heard(state: Interview, ask: Ask) -> None:
+def _put(voice: Voice, ask: Ask) -> str | float | Key:
+    if ask.question is not None:
+        answer: str | float | Key = asking.ask_question(voice, ask, ask.question)
+        return answer
+    if ask.doubt is None:
+        return asking.ask_text(voice, ask, ask.kind == FORMULA)
+    voice.say(ask.text)
+    said = voice.pick([label for _, label in ask.doubt.choices])
+    return said if isinstance(said, Key) else ask.doubt.choices[said][0]
+
+
+def _key(voice: Voice, state: Interview, ask: Ask, key: str) -> None:
+    if key == asking.BACK:
+        if state.back() is None:
+            voice.say("This is the first question.")
+    elif key == asking.WHY:
+        voice.say(ask.why)
+        moved = state.moves(ask.question) if ask.question else ()
+        if moved:
+            voice.say("An answer would move: " + "; ".join(moved) + ".")
+    elif key == asking.CHANGE:
+        given = state.given()
+        voice.say("What do you want to change?")
+        said = voice.pick([f"{g.text} {g.answer}" if g.text.endswith("?") else f"{g.text}: {g.answer}" for g in given], "nothing, go on")
+        if not isinstance(said, Key) and said < len(given):
+            state.change(given[said].key)
+    elif key == asking.SO_FAR:
+        _so_far(voice, state)
+    else:
+        voice.keys()
+
+
+def _so_far(voice: Voice, state: Interview) -> None:
+    """What is thought now, and why, in a few lines."""
+    from advisor.explain import explain
+    from advisor.screens.explaining import short_lines
+
+    for line in short_lines(explain(state.batch, state.knowledge, quick=True)):
+        voice.say(line, 2)
+
+
+def _heard(voice: Voice, state: Interview, ask: Ask) -> None:
     """Show back what was understood of free text."""
-    if ask.kind == "complaint":
+    if ask.kind == COMPLAINT:
         signs = state.outcome().examination.situation.complaints
         titles = ", ".join(dict.fromkeys(state.knowledge.symptoms[s.symptom].title for s in signs))
-        click.echo(f"Understood: {titles}.\n" if titles else "That was not understood as a complaint; it is kept. Say it in other words with b.\n")
-    elif ask.kind == "formula":
-        click.echo(f"Understood: {len(state.batch.formula.lines)} ingredients.\n")
+        voice.say(f"Understood: {titles}." if titles else "That was not understood as something that went wrong; it is kept.")
+    elif ask.kind == FORMULA:
+        formula = state.batch.formula
+        voice.say(f"Understood: {len(formula.lines)} ingredients.")
+        for line in formula.lines:
+            found = resolve(line.name, state.knowledge)
+            names = " and ".join(i.inci for i in found.ingredients)
+            amount = "the rest" if line.rest else "amount unknown" if line.amount is None else f"{sum(line.amount) / 2:g}"
+            voice.say(f"- {line.name}, {amount}: {names or 'not known here; nothing can be told from it'}", 2)
 
 
-def _ask_text(ask: Ask) -> str:
-    click.echo(f"{ask.text}\n({ask.why})")
-    if ask.kind == "complaint":
-        return _line("> ")
-    typed: list[str] = []
-    while True:
-        line = _line("> ")
-        if line in ("b", "s") and not typed:
-            return line
-        if not line:
-            return "\n".join(typed)
-        typed.append(line)
+def _keep(voice: Voice, state: Interview, keeper: Keeper) -> None:
+    """Write at once; where another run has changed the record, take its answers over first and say so."""
+    if state.batch == keeper.base:
+        return
+    for _ in range(5):
+        theirs = keeper.keep(state.batch, state.owned_blocks())
+        if theirs is None:
+            return
+        voice.say(f"{keeper.path} was changed by another run or editor; its new answers were taken over, and yours added to them.")
+        state.rebased(theirs, keeper.base or theirs)
+        keeper.base = theirs
 
 
-def _ask_choice(ask: Ask) -> str:
-    question = ask.question
-    assert question is not None
-    click.echo(f"{question.text}\n({question.why})")
-    for step in question.steps:
-        click.echo(f"  - {step}")
-    for number, choice in enumerate(question.choices, 1):
-        meaning = question.tells.get(choice.id)
-        click.echo(f"  {number}  {choice.label}" + (f" ({meaning})" if meaning else ""))
-    last = len(question.choices) + 1
-    click.echo(f"  {last}  not sure")
-    while True:
-        said = _line("> ").lower()
-        if said in ("b", "s"):
-            return said
-        if said == "w":
-            click.echo(question.why)
-        elif said.isdigit() and 1 <= int(said) < last:
-            click.echo("")
-            return question.choices[int(said) - 1].id
-        elif said in (str(last), "not sure", "?"):
-            click.echo(f"How to find out: {question.how}\n" if question.how else "")
-            return NOT_SURE
-        else:
-            click.echo(_HELP)
-
-
-def _line(prompt: str) -> str:
-    return input(prompt).strip()
-
-
-def _target(path: str | None) -> Path:
-    """Where answers go: the maker's own YAML record, or a new record beside."""
-    if path and Path(path).suffix in (".yaml", ".yml"):
-        return Path(path)
-    stem = Path(path).stem if path else "batch"
-    number = 1
-    while (found := Path(path).parent / f"{stem}-record{number}.yaml" if path else Path(f"{stem}-record{number}.yaml")).exists():
-        number += 1
-    return found
-
-
-def _save(state: Interview, target: Path, own: bool) -> None:
-    """Only the blocks the interview owns change in the maker's own file; a new record is written whole."""
-    if own and not any(a.kind == "formula" for a, _ in state.past):
-        save(target, replace_blocks(target.read_text(encoding="utf-8"), state.owned_blocks()))
+def _tell(voice: Voice, state: Interview, keeper: Keeper) -> None:
+    """Why it stops, how sure it is, the outcome, and where to ask on."""
+    outcome, knowledge = state.outcome(), state.knowledge
+    blocks = [*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)]
+    leader = outcome.examination.leader
+    if state.next() is None:
+        ends = "That is enough for one sitting; more would help and can be asked later." if state.tired and outcome.questions else \
+            "No further answer would change the advice."
+        voice.say(ends + (f" {_SURE[leader.standing]}." if leader else " No cause stands out."))
+    if voice.plain:
+        click.echo(terminal.plain_text(blocks))
     else:
-        save(target, batch_text(state.batch))
+        terminal.show(blocks)
+    unsure = [q for q in state.left_open() if state.batch.answers.get(q.id) == NOT_SURE and q.how]
+    if unsure:
+        voice.say("What you were not sure of, and how to find out:")
+        for question in unsure:
+            voice.say(f"- {question.text} {question.how}", 2)
+    if keeper.path.exists():
+        voice.say(f"How this was concluded, why not something else, what would change it: advisor explain {keeper.path}")
+    sys.stdout.flush()

@@ -1,0 +1,130 @@
+"""One question on a terminal: its words wrapped to the window, its choices numbered, and the keys that work everywhere."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from advisor.batch.units import celsius, minutes, split
+from advisor.interview import Ask
+from advisor.knowledge.records import Question
+from advisor.screens.terminal import safe
+from advisor.situation import NOT_SURE
+
+BACK, WHY, STOP, CHANGE, SO_FAR, HELP = "b", "w", "s", "c", "e", "h"
+KEYS = {BACK: "back", WHY: "why", CHANGE: "change an answer", SO_FAR: "explain so far", STOP: "stop here and tell me", HELP: "these keys"}
+WORDS = {"back": BACK, "why": WHY, "stop": STOP, "change": CHANGE, "explain": SO_FAR, "help": HELP, "stop here and tell me": STOP, "why?": WHY}
+_READERS = {"C": celsius, "min": minutes}
+
+
+class Key(str):
+    """One of the keys that work at every question."""
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """How to speak: wrapped to the window, or (plain) one fact a line as it is."""
+
+    plain: bool = False
+
+    def say(self, text: str = "", hang: int = 0) -> None:
+        """One line of words; user text in it cannot steer the terminal."""
+        text = " ".join(safe(text).split())
+        width = max(24, min(100, shutil.get_terminal_size((80, 24)).columns) - 1)
+        click.echo(text if self.plain or not text else textwrap.fill(text, width, subsequent_indent=" " * hang, break_on_hyphens=False))
+
+    def remark(self, text: str) -> None:
+        click.echo(safe(text), err=True)
+
+    def keys(self) -> None:
+        self.say("Keys: " + ", ".join(f"{k} {v}" for k, v in KEYS.items()) + ".")
+
+    def hear(self) -> str | Key:
+        """A line as typed; one of the keys where it is just that."""
+        said = input("> ").strip()
+        key = said.lower() if said.lower() in KEYS else WORDS.get(said.lower())
+        return Key(key) if key else said
+
+    def pick(self, labels: list[str], last: str = "") -> int | Key:
+        """A number from a numbered list (from 0); `last` is offered behind it and gives len(labels)."""
+        shown = [*labels, *([last] if last else [])]
+        for number, label in enumerate(shown, 1):
+            self.say(f"{number}: {label}" if self.plain else f"{number}  {label}", 4)
+        while True:
+            said = self.hear()
+            if isinstance(said, Key):
+                return said
+            if said.isdigit() and 1 <= int(said) <= len(shown):
+                return int(said) - 1
+            if last and said.lower() in (last.lower(), "?"):
+                return len(labels)
+            near = [i for i, label in enumerate(labels) if said and said.lower() in label.lower()]
+            if len(near) == 1:
+                return near[0]
+            self.say(f"Please type a number from 1 to {len(shown)}, or h for the keys.")
+
+
+def ask_question(voice: Voice, ask: Ask, question: Question) -> Any:
+    """The answer to a question of the cards: a choice id, a number, not sure, or a key."""
+    voice.say(ask.text)
+    voice.say(f"({ask.why})")
+    for step in question.steps:
+        voice.say(f"- {step}", 2)
+    if question.kind == "number":
+        return _number(voice, question)
+    labels = [c.label + (f" ({question.tells[c.id]})" if c.id in question.tells else "") for c in question.choices]
+    said = voice.pick(labels, "not sure")
+    if isinstance(said, Key):
+        return said
+    if said == len(labels):
+        return _unsure(voice, question)
+    return question.choices[said].id
+
+
+def ask_text(voice: Voice, ask: Ask, lines: bool) -> str | Key:
+    """Free words: one line, or several up to an empty one."""
+    voice.say(ask.text)
+    voice.say(f"({ask.why})")
+    typed: list[str] = []
+    while True:
+        said = voice.hear()
+        if isinstance(said, Key) and not typed:
+            return said
+        if not said or not lines:
+            return "\n".join(typed) if lines else said
+        typed.append(said)
+
+
+def _unsure(voice: Voice, question: Question) -> str:
+    voice.say(f"How to find out: {question.how}" if question.how else "Then it is left open.")
+    voice.say("You can answer it later: c lists everything you said.")
+    return NOT_SURE
+
+
+def _number(voice: Voice, question: Question) -> Any:
+    low, high = question.limits if len(question.limits) == 2 else (-sys.float_info.max, sys.float_info.max)
+    unit = "" if question.unit == "pH" else question.unit
+    voice.say(f"Type a number{f' in {unit}' if unit else ''}, or n for not sure.")
+    while True:
+        said = voice.hear()
+        if isinstance(said, Key):
+            return said
+        if said.lower() in ("n", "not sure", "?", "not-sure"):
+            return _unsure(voice, question)
+        bare = split(said)
+        value = _READERS[unit](said) if unit in _READERS else bare[0] if bare and bare[1] in ("", "ph", unit.lower()) else None
+        if value is None:
+            voice.say(f"I could not read {said!r} as a number{f' in {unit}' if unit else ''}.")
+        elif low <= value <= high:
+            return round(value, 2)
+        else:
+            fahrenheit = celsius(f"{value} F") if unit == "C" and bare and not bare[1] else None
+            if fahrenheit is not None and low <= fahrenheit <= high:
+                voice.say(f"{value:g} C is more than this can be. If that was Fahrenheit, type {value:g} F ({fahrenheit:.0f} C).")
+            else:
+                voice.say(f"It must lie between {low:g} and {high:g}{f' {unit}' if unit else ''}.")

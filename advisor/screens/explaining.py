@@ -1,0 +1,84 @@
+"""An explanation as data and as lines: the reason first in one sentence, the tree behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from advisor.explain import Explanation, Step, Tested, Verdict, WhyNot
+from advisor.knowledge.load import Knowledge
+from advisor.screens.lines import Block
+from advisor.supposing import Suppose
+
+_STATE = {"met": "met", "failed": "does not hold", "unknown": "not known"}
+
+
+def explanation_data(found: Explanation) -> dict[str, Any]:
+    """The object of `advisor explain BATCH --json`."""
+    change = found.change
+    return {
+        "format": 1, "batch": found.batch, "verdict": _verdict(found.verdict), "sentence": found.sentence, "how": [_step(s) for s in found.how],
+        "why_not": [{"id": w.cause, "title": w.title, "standing": w.standing, "sentence": w.sentence,
+                     "conditions": [{"says": c.says, "against": c.against, "strength": c.strength, "state": c.state, "lacks": list(c.lacks)}
+                                    for c in w.conditions]} for w in found.why_not],
+        "change": {"changes": [_suppose(c) for c in change.changes], "says": change.says, "verdict": _verdict(change.verdict)} if change else None,
+        "what_if": {"changes": [_suppose(c) for c in found.what_if], "before": _verdict(found.verdict), "after": _verdict(found.then)} if found.then else None,
+        "unexplained": list(found.unexplained),
+    }
+
+
+def explanation_blocks(found: Explanation, knowledge: Knowledge) -> list[Block]:
+    """How it was concluded, why not the others, what would change it, what if."""
+    blocks = [Block("In one sentence", (found.sentence,), "cause")]
+    if found.unexplained:
+        left = ", ".join(knowledge.symptoms[s].title.lower() for s in found.unexplained)
+        blocks.append(Block("Not explained by that", (f"{left[0].upper()}{left[1:]}.",)))
+    if found.then:
+        what = "; ".join(f"{c.what} = {c.value:g}" if isinstance(c.value, float) else f"{c.what} = {c.value}" + (f" ({c.helped})" if c.helped else "")
+                         for c in found.what_if)
+        blocks.append(Block(f"What if: {what}", (f"now: {_says(found.verdict)}", f"then: {_says(found.then)}")))
+    if found.how:
+        blocks.append(Block("How this was concluded", tuple(line for step in found.how for line in _tree(step))))
+    blocks += [Block(f"Why not: {w.title} ({w.standing})", (w.sentence, *(_condition(c) for c in _order(w)))) for w in found.why_not]
+    blocks.append(Block("What would change this", (found.change.says,) if found.change else
+                        ("No change of one or two answers or readings that was tried puts another cause first.",)))
+    return blocks
+
+
+def short_lines(found: Explanation) -> list[str]:
+    """What is thought so far, in a few lines."""
+    return [found.sentence, *(f"- {s.says}" for s in found.how[:3]), *(f"Why not {w.title[0].lower()}{w.title[1:]}: {w.sentence}" for w in found.why_not[:2])]
+
+
+def _order(w: WhyNot) -> list[Tested]:
+    return sorted(w.conditions, key=lambda c: ("met", "failed", "unknown").index(c.state))
+
+
+def _condition(c: Tested) -> str:
+    side = "against" if c.against else "for"
+    lacks = f" ({'; '.join(c.lacks)})" if c.lacks else ""
+    return f"- {side}, {_STATE[c.state]}: {c.says}{lacks}"
+
+
+def _tree(step: Step, depth: int = 0) -> Iterator[str]:
+    sources = f" [{'; '.join(step.sources)}]" if step.sources and step.kind in ("evidence", "finding") else ""
+    lead = "- " if depth == 0 else f"{'from' if depth == 1 else 'and that from'}: "
+    yield f"{lead}{step.says}{sources}"
+    for below in step.rests_on:
+        yield from _tree(below, depth + 1)
+
+
+def _says(verdict: Verdict) -> str:
+    return f"{verdict.title} ({verdict.standing})" if verdict.cause and verdict.standing != "ruled out" else "nothing stands out"
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    return {"id": verdict.cause or None, "title": verdict.title, "standing": verdict.standing, "certainty": round(verdict.certainty, 4)}
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {"kind": step.kind, "says": step.says, "strength": step.strength, "sources": list(step.sources), "rests_on": [_step(s) for s in step.rests_on]}
+
+
+def _suppose(change: Suppose) -> dict[str, Any]:
+    return {"what": change.what, "value": change.value, **({"helped": change.helped} if change.helped else {})}

@@ -1,0 +1,1 @@
+"""Simulated makers: see makers.yaml and play.py."""
