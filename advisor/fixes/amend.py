@@ -50,14 +50,16 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         if not targets or not change.new or amount > before + 1e-9:
             return None
         _scale(new, targets, before - amount, before)
-        _put(new, change.new[0], amount, knowledge)
+        put(new, change.new[0], amount, knowledge)
         return [p for p in new if p.percent > 1e-9]
     if change.do in ("lower", "remove", "raise") and not targets:
         return None
-    if targets and change.do != "add" or (change.do == "add" and targets):
+    if change.do == "raise" and amount < before - 1e-9 or change.do == "lower" and amount > before + 1e-9:
+        return None                            # a card's outright level that would go the wrong way
+    if targets:
         _scale(new, targets, amount, before)
     else:
-        _put(new, change.target, amount, knowledge)
+        put(new, change.target, amount, knowledge)
         before = 0.0
     sources = [i for i in matching(parts, change.balance) if i not in targets] or \
         [i for i in matching(parts, "water-like") if i not in targets]
@@ -106,7 +108,7 @@ def _scale(parts: list[Portion], indices: list[int], to: float, before: float) -
         parts[i] = replace(parts[i], percent=max(0.0, to * share))
 
 
-def _put(parts: list[Portion], inci: str, amount: float, knowledge: Knowledge) -> None:
+def put(parts: list[Portion], inci: str, amount: float, knowledge: Knowledge) -> None:
     item = knowledge.ingredients.get(inci)
     phase = item.phase if item else None
     here = matching(parts, inci)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination
+from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked
 from advisor.facts import is_under
 from advisor.knowledge.load import Knowledge
 
@@ -19,13 +19,15 @@ class Fate:
     because: str
     steps: tuple[str, ...] = ()
     until: str = ""
+    spoiled: bool = False                  # thrown out because it is, or may well be, spoiled
 
 
 def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     """The verdict on this batch; what may be spoiled is never rescued."""
-    spoiled = _spoiled(examination, knowledge)
-    if spoiled:
-        return Fate("discard", spoiled)
+    lost = _lost(examination, knowledge)
+    if lost:
+        spoiled = lost.cause.family == SPOILAGE
+        return Fate("discard", lost.cause.fate.because, _next_batch(examination) if spoiled else (), spoiled=spoiled)
     leader = examination.leader
     seen = examination.situation.complaints
     bare = _unpreserved(examination)
@@ -45,18 +47,22 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     return Fate(verdict, because, card.steps, card.until)
 
 
-def _spoiled(examination: Examination, knowledge: Knowledge) -> str:
-    """Why it must go: a sign that a card with the verdict `discard` explains strongly, or such a card that leads."""
-    leader = examination.leader
-    if leader and leader.cause.fate.verdict == "discard" and leader.standing in (SETTLED, LIKELY):
-        return leader.cause.fate.because
+def _next_batch(examination: Examination) -> tuple[str, ...]:
+    """What the cards of spoilage say a fresh batch needs; nothing of it saves this one."""
+    fixes = [f for r in examination.ranked if r.cause.family == SPOILAGE and r.standing in (SETTLED, LIKELY) for f in r.cause.fixes]
+    return tuple(f"For a fresh batch: {f.title[0].lower()}{f.title[1:]}." for f in fixes)
+
+
+def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
+    """The cause for which it must go: one of spoilage whose sign was seen, or a leader whose card says so."""
     for ranked in examination.ranked:
         if ranked.cause.family != SPOILAGE or ranked.cause.fate.verdict != "discard":
             continue
         for sign in examination.situation.complaints:
             if sign.full and any(e.strength == "strong" and is_under(sign.symptom, e.symptom, knowledge) for e in ranked.cause.explains):
-                return ranked.cause.fate.because
-    return ""
+                return ranked
+    leader = examination.leader
+    return leader if leader and leader.cause.fate.verdict == "discard" and leader.standing in (SETTLED, LIKELY) else None
 
 
 def _unpreserved(examination: Examination) -> bool:
