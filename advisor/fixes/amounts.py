@@ -13,7 +13,7 @@ from advisor.knowledge.records import Change, Ingredient
 from advisor.quantities.hlb import split_pair
 from advisor.quantities.measure import measure
 
-RUNG_AIM = -0.25         # a texture change stops a quarter of a rung on the thin side of the one wanted (common practice: thickening is easier than thinning)
+RUNG_AIM = 0.25          # a texture change goes a quarter of a rung past the one wanted, so that the estimate itself no longer speaks of too little
 PAIR_OF_OIL = 0.2        # a pair of emulsifiers at a fifth of the oil (common practice)
 MOST = 10.0              # % that is tried where no usual level is known
 

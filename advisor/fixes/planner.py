@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
@@ -14,7 +13,7 @@ from advisor.fixes.amend import Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
 from advisor.fixes.fate import fate_of
 from advisor.fixes.proof import RANK, Court, Verdict, changes_a_fact, unseen, with_process
-from advisor.fixes.ranking import BRINGS, EFFORT, UNPROVED, hardest, order
+from advisor.fixes.ranking import BRINGS, EFFORT, FAILED, UNPROVED, hardest, order
 from advisor.fixes.weighing import over_law, settle, within_law
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
@@ -131,7 +130,8 @@ class _Planner:
         feel = "; ".join(dict.fromkeys(f.feel for f in fixes if f.feel))
         planned = PlannedFix("+".join(f"{r.id}/{f.id}" for r, f in chosen), causes, title, hardest([f.effort for f in fixes]), verdict.proved, verdict.leaves,
                              verdict.brings, changes, steps, feel, made.record, effort_value=effort)
-        return replace(planned, chance=self._chance(planned))
+        failed = made.parts is not None and any(f.changes for f in fixes) and any(i in verdict.leaves for i in causes)
+        return replace(planned, chance=self._chance(planned) * (FAILED / UNPROVED if failed else 1.0))
 
     def _chance(self, fix: PlannedFix) -> float:
         """That one of its causes was at work, that it is cured, and that no other that still stands spoils it."""
@@ -150,8 +150,8 @@ def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge
     new = parts
     for fix in fixes:
         process |= fix.process
-        for change in fix.changes:
-            new = apply(change, new, batch, knowledge) if new is not None else None
+    for change in sorted((c for f in fixes for c in f.changes), key=lambda c: c.reaches == "wanted-rung"):     # texture last, as all else moves it
+        new = apply(change, new, batch, knowledge) if new is not None else None
     if not process and (new is None or not any(f.changes for f in fixes)):
         return Amended(None, None, ())
     plain = with_process(unseen(batch, knowledge), process, knowledge)
@@ -208,7 +208,3 @@ def unsolved(change: Change, parts: list[Portion] | None, knowledge: Knowledge) 
 def _grams(percent: float, size: float | None) -> float | None:
     return None if size is None else round(percent * size / 100, 2)
 
-
-def leading_of(examination: Examination) -> Mapping[str, Ranked]:
-    """The causes that still stand, by id, at most as many as are planned for."""
-    return {r.id: r for r in [r for r in examination.ranked if r.standing != RULED_OUT][:LEADING]}

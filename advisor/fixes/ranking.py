@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 EFFORT = {"step": 1.0, "weighing": 1.5, "buying": 2.5, "remaking": 3.0}
-UNPROVED, BRINGS = 0.6, 0.7      # what is left of the chance of a fix that is not proved, or that brings a new risk (from memory)
+# What is left of the chance of a fix that could not be judged, that was judged and leaves its cause standing, or that brings a new risk (from memory).
+UNPROVED, FAILED, BRINGS = 0.6, 0.3, 0.7
 
 
 def order(chances: Sequence[float], efforts: Sequence[float]) -> list[int]:
