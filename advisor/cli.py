@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from advisor import __version__
+from advisor.cli_remake import remake, swap
 from advisor.cli_rules import rules
 from advisor.errors import InputError
 
@@ -188,7 +189,8 @@ def ingredient(name: str, as_json: bool, plain: bool) -> int:
     return OK
 
 
-main.add_command(rules)
+for command in (remake, swap, rules):
+    main.add_command(command)
 
 
 @main.command()

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from advisor.batch.model import Batch, Remark
 from advisor.diagnosis import LIKELY, SETTLED, Examination, examine
-from advisor.facts import judge_condition
+from advisor.fixes.cautions import cautions_of
 from advisor.fixes.fate import Fate, fate_of
 from advisor.fixes.planner import PlannedFix, plan
 from advisor.knowledge.load import Knowledge
@@ -37,19 +37,5 @@ def conclude(examination: Examination, knowledge: Knowledge) -> Outcome:
     worth_fixing = leader is not None and (situation.complaints or leader.standing in (SETTLED, LIKELY))
     fixes = plan(examination, knowledge) if worth_fixing else ()
     return Outcome(situation.batch.name, examination, fate_of(examination, knowledge), fixes, open_questions(examination, knowledge),
-                   _cautions(examination, fixes, knowledge),
+                   cautions_of(examination, knowledge),
                    (*situation.remarks, *(Remark("your own rules", text) for text in knowledge.overrides)))
-
-
-def _cautions(examination: Examination, fixes: tuple[PlannedFix, ...], knowledge: Knowledge) -> tuple[str, ...]:
-    """What is due by its own condition, what the ingredients carry, and what the leading cards name; each once."""
-    situation = examination.situation
-    due = [c.id for c in knowledge.cautions.values() if c.when is not None and
-           judge_condition(c.when, situation, knowledge, examination.consultation.findings).yes > 0]
-    for line in situation.measures.lines:
-        for item in line.ingredients:
-            due += item.cautions
-    leader = examination.leader
-    if leader and (situation.complaints or leader.standing in (SETTLED, LIKELY)):
-        due += leader.cause.cautions
-    return tuple(knowledge.cautions[c].says for c in dict.fromkeys(due) if c in knowledge.cautions)

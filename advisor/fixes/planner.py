@@ -11,6 +11,7 @@ from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
 from advisor.facts import judge_condition
 from advisor.fixes.amend import Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
+from advisor.fixes.cautions import referred
 from advisor.fixes.fate import fate_of
 from advisor.fixes.proof import RANK, Court, Verdict, changes_a_fact, unseen, with_process
 from advisor.fixes.ranking import BRINGS, EFFORT, FAILED, UNPROVED, hardest, order
@@ -60,23 +61,23 @@ class Amended:
     capped: tuple[str, ...]
 
 
-def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False) -> tuple[PlannedFix, ...]:
-    """Fixes for the leading causes by chance over effort; none for a spoiled batch.
+def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False, size: float | None = None) -> tuple[PlannedFix, ...]:
+    """Fixes for the leading causes by chance over effort; none for a spoiled batch or for claims that are left to others.
 
-    With `rivals` the merely possible causes are planned for too, so that trials can tell them apart.
+    With `rivals` the merely possible causes are planned for too, so that trials can tell them apart; `size` is that of the new batch (g).
     """
     standing = [r for r in examination.ranked if r.standing != RULED_OUT][:LEADING]
-    if not standing or fate_of(examination, knowledge).spoiled:
+    if not standing or fate_of(examination, knowledge).spoiled or referred(examination.situation.batch, knowledge):
         return ()
     least = 1 if rivals else min(RANK[LIKELY], RANK[standing[0].standing])
     leading = [r for r in standing if RANK[r.standing] >= least]
-    return _Planner(examination, leading, knowledge).all()
+    return _Planner(examination, leading, knowledge, size).all()
 
 
 class _Planner:
-    def __init__(self, examination: Examination, leading: list[Ranked], knowledge: Knowledge) -> None:
+    def __init__(self, examination: Examination, leading: list[Ranked], knowledge: Knowledge, size: float | None) -> None:
         self.examination, self.leading, self.knowledge = examination, leading, knowledge
-        self.batch = examination.situation.batch
+        self.batch = examination.situation.batch if size is None else replace(examination.situation.batch, batch_size=size)
         known = portions(examination.situation.measures) if self.batch.formula.complete else None
         self.parts = settle(known) if known else None
         self.court: Court | None = None

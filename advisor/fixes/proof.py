@@ -73,7 +73,7 @@ class Court:
         """Whether `own` causes are gone in this batch and nothing new comes; `others` are the causes that may be left."""
         after = self._run(batch)
         now = {r.id: r for r in after.ranked}
-        own = tuple(own)
+        own, others = tuple(own), tuple(others)
         gone = tuple(i for i in dict.fromkeys((*own, *others)) if self._gone(now[i]))
         left = tuple(i for i in dict.fromkeys((*own, *others)) if i not in gone and (i in own or RANK[self.base[i].standing] > 0))
         brings = tuple(sorted(i for i, r in now.items() if RANK[r.standing] > RANK[self.base[i].standing] and i not in own))

@@ -11,6 +11,7 @@ from advisor.knowledge.files import data_folder, form_problems, read_documents
 from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge, load_knowledge, normal_name
 from advisor.knowledge.records import Atom, Condition, Group
+from advisor.knowledge.sheet import sheet_conditions, sheet_of
 from advisor.knowledge.strict_yaml import Document
 
 SPOKEN_SOURCES = ("common practice", "from memory", "derived")
@@ -96,6 +97,7 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
     for caution in k.cautions.values():
         if caution.when:
             yield Place(f"{k.folder}/cautions.yaml", field=caution.id), caution.when
+    yield from sheet_conditions(k)
 
 
 def _names(k: Knowledge, place: Place, condition: Condition) -> Iterator[Problem]:
@@ -206,6 +208,12 @@ def _sources(k: Knowledge) -> Iterator[Problem]:
         yield from unknown(cause.place or Place(cause.id), cause.sources)
         for piece in cause.evidence:
             yield from unknown(piece.place or Place(cause.id), piece.sources)
+    sheet = sheet_of(k)
+    for key, keys in (*((s.id, s.sources) for s in sheet.steps), *((c.id, c.sources) for c in sheet.checks)):
+        yield from unknown(Place(f"{k.folder}/procedure.yaml", field=key), keys)
+    for referral in sheet.referrals:
+        if referral.caution not in k.cautions:
+            yield Problem(Place(f"{k.folder}/procedure.yaml"), f"the caution {referral.caution!r} is not known", f"Did you mean {nearest(referral.caution, k.cautions)!r}?", "dead-end-condition")
     for finding in k.findings.values():
         yield from unknown(finding.place or Place(finding.id), finding.sources)
     for item in k.ingredients.values():

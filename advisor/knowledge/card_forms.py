@@ -103,6 +103,12 @@ _QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sou
 _RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "viscosity": FIGURE, "words": TEXTS, "suits": TEXT},
             needs=("id", "title", "rank", "viscosity", "words"))
 _SOURCE = Map(dict.fromkeys(("title", "author", "year", "where", "url", "kind", "extent", "note"), TEXT), needs=("title",))
+_STEP = Map({"id": IDENT, "stage": Text(choices=("before", "weigh", "heat", "join", "cool", "finish", "judge")), "says": TEXT, "look": TEXT,
+             "when": CONDITION, "source": SOURCE}, needs=("id", "stage", "says", "source"))
+_CHECK = Map({"id": IDENT, "title": TEXT, "says": TEXT, "shows": TEXT, "standard": TEXT, "when": CONDITION, "source": SOURCE},
+             needs=("id", "title", "says", "shows", "source"))
+_TRIAL_JAR = Map({"mixer": Many(IDENT, least=1), "grams": FIGURE}, needs=("mixer", "grams"))
+_REFER = Map({"caution": IDENT, "words": Many(TEXT, least=1)}, needs=("caution", "words"))
 _JAR = Map({"jar": TEXT, "inci": TEXT, "hlb": FIGURE, "level": FIGURE, "note": TEXT}, needs=("jar", "inci"),
            help="a jar on your shelf: what its label says")
 _FORMAT = {"format": Number(1, 1)}
@@ -125,6 +131,7 @@ FORMS: dict[str, Map] = {
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
     "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), negations=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT))),
+    "procedure.yaml": _file(figures=Open(FIGURE), steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
     "shelf.yaml": _file(shelf=Many(_JAR)),
     "strengths.yaml": _file(strengths=Open(Text(choices=STRENGTHS))),
     "weights.yaml": Map({**_FORMAT, "evidence": Open(NUMBER), "explains": Open(NUMBER), "prior": Open(NUMBER), "adjust": Open(NUMBER),

@@ -50,6 +50,7 @@ class Knowledge:
     sources: Mapping[str, r.Source]
     words: Mapping[str, Any]
     weights: Weights
+    procedure: Mapping[str, Any] = field(default_factory=dict)     # as read; knowledge/sheet.py makes records of it when a sheet is written
     folder: str = ""
     overrides: tuple[str, ...] = ()           # what a maker's own folder changed
     index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
@@ -115,6 +116,7 @@ class _Builder:
         self.model: Mapping[str, Any] = {}
         self.words: Mapping[str, Any] = {}
         self.weights: Weights | None = None
+        self.procedure: Mapping[str, Any] = {}
 
     def take(self, file: RuleFile) -> None:
         kind = file.path.split("/")[0].removesuffix(".yaml")
@@ -134,6 +136,8 @@ class _Builder:
             self.raw_sources.update(data["sources"])
         elif kind == "words":
             self.words = data
+        elif kind == "procedure":
+            self.procedure = data
         elif kind == "weights":
             self.weights = Weights(*(data[k] for k in ("evidence", "explains", "prior", "adjust", "standing", "effort", "unsure")))
         else:
@@ -170,7 +174,7 @@ class _Builder:
         get = self.lists.get
         return Knowledge(ingredients, names, classes, get("symptoms", {}), get("questions", {}), get("findings", {}), get("causes", {}),
                          get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, Lazy(self.raw_sources, lambda key, item: r.Source(key, **item)), self.words,
-                         self.weights, self.folder, overrides)
+                         self.weights, self.procedure, self.folder, overrides)
 
     def _classes(self) -> dict[str, r.IngredientClass]:
         def ancestors(key: str, seen: frozenset[str] = frozenset()) -> frozenset[str]:

@@ -1,0 +1,34 @@
+"""What must be said with any advice, and the claims for which none is given here."""
+
+from __future__ import annotations
+
+import re
+
+from advisor.batch.model import Batch
+from advisor.diagnosis import LIKELY, SETTLED, Examination
+from advisor.facts import judge_condition
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.sheet import referrals_of
+
+
+def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ...]:
+    """What is referred to others, what is due by its own condition, what the ingredients carry, and what the leading cards name; each once."""
+    situation = examination.situation
+    due = list(referred(situation.batch, knowledge))
+    due += [c.id for c in knowledge.cautions.values() if c.when is not None and
+            judge_condition(c.when, situation, knowledge, examination.consultation.findings).yes > 0]
+    for line in situation.measures.lines:
+        for item in line.ingredients:
+            due += item.cautions
+    leader = examination.leader
+    if leader and (situation.complaints or leader.standing in (SETTLED, LIKELY)):
+        due += leader.cause.cautions
+    return tuple(knowledge.cautions[c].says for c in dict.fromkeys(due) if c in knowledge.cautions)
+
+
+def referred(batch: Batch, knowledge: Knowledge) -> tuple[str, ...]:
+    """The cautions of claims that belong to others, told by the name of the product and by what was wanted."""
+    said = " ".join(re.sub(r"[^a-z0-9]+", " ", f"{batch.name} {batch.wanted or ''}".lower()).split())
+    found = [r.caution for r in referrals_of(knowledge.procedure)
+             if any(re.search(rf"\b{re.escape(re.sub(r'[^a-z0-9]+', ' ', w.lower()))}\b", said) for w in r.words)]
+    return tuple(found)
