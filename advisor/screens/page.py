@@ -30,7 +30,7 @@ ol.steps .box{margin-right:.7em;text-indent:0}.look{display:block;text-indent:0;
 h3{font-size:.98em;margin:.55em 0 .1em;break-after:avoid}
 .jar{break-inside:avoid;border:1px solid #999;border-radius:4px;padding:.35em .7em;margin:.45em 0}
 @media(max-width:480px){body{font-size:16px;padding:10px}th,td{padding:.25em .2em}th.t,td.t{display:none}}
-@media print{body{font-size:10.4px;padding:0;max-width:none}h2{margin:.75em 0 .25em}.two{columns:2;column-gap:8mm}a{color:inherit}}
+@media print{body{font-size:11.6px;padding:0;max-width:none}h2{margin:.75em 0 .25em}.two{columns:2;column-gap:8mm}a{color:inherit}}
 """
 
 

@@ -1,0 +1,208 @@
+"""Fixes: solved, settled to 100 %, lawful, proved from scratch; most causes that a formula can cure get one."""
+
+from __future__ import annotations
+
+import math
+from itertools import permutations
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from advisor.batch.model import Batch, Line
+from advisor.batch.reading import read_batch, read_text_batch, record_batch
+from advisor.batch.writing import batch_text
+from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, examine
+from advisor.fixes.amend import Portion, portions
+from advisor.fixes.amounts import pair_amounts
+from advisor.fixes.cautions import referred
+from advisor.fixes.planner import MAX_RUNS, PlannedFix
+from advisor.fixes.proof import RANK, Court, unseen
+from advisor.fixes.ranking import expected_cost, order
+from advisor.fixes.weighing import over_law, settle, weigh
+from advisor.knowledge.load import Knowledge, load_knowledge
+from advisor.outcome import Outcome, diagnose
+
+CASES = sorted((Path(__file__).parent.parent / "cases").glob("*.yaml"))
+BATCHES: list[tuple[str, Batch]] = [(f"{c.id}-{n}", record_batch({"format": 1, **e.batch})) for c in load_knowledge().causes.values()
+                                    for n, e in enumerate(c.examples)] + [(p.stem, read_batch(p)) for p in CASES]
+TARGET = 0.85
+
+
+@pytest.fixture(scope="module")
+def outcomes(knowledge: Knowledge) -> list[tuple[str, Batch, Outcome]]:
+    return [(name, batch, diagnose(batch, knowledge)) for name, batch in BATCHES]
+
+
+def proved(outcomes: list[tuple[str, Batch, Outcome]]) -> list[tuple[str, Batch, PlannedFix]]:
+    return [(name, batch, fix) for name, batch, outcome in outcomes for fix in outcome.fixes if fix.proved]
+
+
+def test_most_causes_with_a_formula_remedy_get_a_proved_fix(outcomes: list[tuple[str, Batch, Outcome]]) -> None:
+    """Over all examples and cases with a complete formula; a spoiled batch has no fix by rule and is left out."""
+    asked = got = 0
+    missing = []
+    for name, batch, outcome in outcomes:
+        lines = outcome.examination.situation.measures.lines
+        if outcome.fate.spoiled or not batch.formula.complete or not lines or any(x.percent is None for x in lines):
+            continue
+        for ranked in outcome.examination.ranked:
+            if ranked.standing in (SETTLED, LIKELY) and any(f.changes for f in ranked.cause.fixes):
+                found = any(f.proved and ranked.id in f.causes for f in outcome.fixes)
+                asked, got = asked + 1, got + found
+                missing += [] if found else [f"{name}: {ranked.id}"]
+    assert asked >= 30
+    assert got / asked >= TARGET, missing
+
+
+def test_no_proved_fix_fails_from_scratch(outcomes: list[tuple[str, Batch, Outcome]], knowledge: Knowledge) -> None:
+    """Written as a record, read back, judged forward: its causes are gone and nothing stands higher than before."""
+    found = proved(outcomes)
+    assert len(found) > 40
+    wrong = []
+    for name, batch, fix in found:
+        assert fix.record is not None
+        base = {r.id: r for r in examine(unseen(batch, knowledge), knowledge, with_signs=False).ranked}
+        after = examine(read_text_batch(batch_text(fix.record), "again.yaml"), knowledge, with_signs=False)
+        for r in after.ranked:
+            if r.id in fix.causes and (r.standing != RULED_OUT or r.log_odds >= base[r.id].log_odds):
+                wrong.append((name, fix.id, r.id, r.standing))
+            elif RANK[r.standing] > RANK[base[r.id].standing]:
+                wrong.append((name, fix.id, "brings", r.id))
+    assert wrong == []
+
+
+def test_formulas_are_whole_and_lawful(outcomes: list[tuple[str, Batch, Outcome]], knowledge: Knowledge) -> None:
+    seen = 0
+    for name, batch, outcome in outcomes:
+        for fix in outcome.fixes:
+            if fix.record is None or not all(x.amount for x in fix.record.formula.lines) or not batch.formula.complete:
+                continue
+            seen += 1
+            assert math.isclose(sum(x.amount[0] for x in fix.record.formula.lines if x.amount), 100, abs_tol=1e-9), (name, fix.id)
+            parts = portions(examine(fix.record, knowledge, with_signs=False).situation.measures)
+            assert parts is not None
+            assert over_law(parts, knowledge) == {}, (name, fix.id)
+            for size, step in ((100.0, 1.0), (237.0, 1.0), (500.0, 0.1)):
+                rows = weigh(parts, [p.line.phase or "water" for p in parts], size, step)
+                assert sum(w.grams or 0.0 for w in rows) == pytest.approx(size, abs=1e-6)
+                largest = max(rows, key=lambda w: w.percent)
+                for w in rows:
+                    slack = len(rows) * step / 2 if w is largest else (w.step or 0.0) / 2      # the largest line takes what rounding leaves
+                    assert abs((w.grams or 0.0) - w.percent * size / 100) <= slack + 1e-6, (name, fix.id, w)
+    assert seen > 60
+
+
+@given(st.lists(st.floats(0.003, 60), min_size=1, max_size=15))
+def test_any_formula_settles_to_exactly_a_hundred(amounts: list[float]) -> None:
+    """However the parts are cut, the lines end at exactly 100 % and none moves far, but the water."""
+    whole = sum(amounts) * 1.6
+    parts = [Portion(Line(f"line {i}"), 100 * a / whole, frozenset()) for i, a in enumerate(amounts)]
+    parts.append(Portion(Line("Aqua"), 100 - sum(p.percent for p in parts), frozenset({"water-like"})))
+    found = settle(parts)
+    assert found is not None
+    assert sum(round(p.percent * 10_000) for p in found) == 1_000_000
+    before = {p.line.name: p.percent for p in parts}
+    assert all(abs(p.percent - before[p.line.name]) <= 0.0051 for p in found if p.line.name != "Aqua")
+
+
+def test_a_legal_maximum_already_passed_is_brought_down(knowledge: Knowledge) -> None:
+    batch = record_batch({"kind": "oil-in-water", "formula": {"unit": "percent", "lines": [
+        {"name": "Aqua", "amount": "rest"}, {"name": "Helianthus Annuus Seed Oil", "amount": 20}, {"name": "Phenoxyethanol", "amount": 1.8}]},
+        "observed": [{"what": "oil layer on top", "when": "next day"}]})
+    found = [f for f in diagnose(batch, knowledge).fixes if f.record is not None]
+    assert found
+    for fix in found:
+        change = next(c for c in fix.changes if c.ingredient == "Phenoxyethanol")
+        assert change.to_percent is not None and change.to_percent <= 1.0
+
+
+def test_no_fix_for_a_spoiled_batch(outcomes: list[tuple[str, Batch, Outcome]]) -> None:
+    spoiled = [(name, o) for name, _, o in outcomes if o.fate.spoiled]
+    assert len(spoiled) >= 2
+    assert all(o.fate.verdict == "discard" for _, o in spoiled)
+    assert [name for name, o in spoiled if o.fixes] == []
+
+
+def test_two_causes_get_a_pair_of_fixes(knowledge: Knowledge) -> None:
+    outcome = diagnose(read_batch(Path(__file__).parent.parent / "cases" / "demo-thin-hand-cream.yaml"), knowledge)
+    pair = next(f for f in outcome.fixes if "+" in f.id)
+    assert pair.proved and len(pair.causes) == 2 and pair.leaves == ()
+    assert outcome.fixes[0] is pair        # each alone leaves the other standing
+
+
+def test_runs_are_counted_and_kept_few(outcomes: list[tuple[str, Batch, Outcome]], knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
+    courts: list[Court] = []
+    plain = Court.__init__
+
+    def noted(self: Court, batch: Batch, known: Knowledge) -> None:
+        courts.append(self)
+        plain(self, batch, known)
+
+    monkeypatch.setattr(Court, "__init__", noted)
+    for _, batch, _ in outcomes:
+        diagnose(batch, knowledge)
+    most = max(c.runs for c in courts)
+    assert 3 < most <= MAX_RUNS
+    monkeypatch.setattr("advisor.fixes.planner.MAX_RUNS", 3)
+    courts.clear()
+    for _, batch, _ in outcomes:
+        diagnose(batch, knowledge)
+    assert max(c.runs for c in courts) == 3
+
+
+def test_a_process_fix_is_proved_only_if_it_changes_a_known_fact(knowledge: Knowledge) -> None:
+    path = Path(__file__).parent.parent / "cases" / "demo-white-lumps.yaml"
+    cold = diagnose(read_batch(path), knowledge)
+    assert any(f.proved and not f.changes for f in cold.fixes)
+    for _, batch in BATCHES:
+        if not batch.process and not batch.answers and not batch.storage and not batch.scale_step:
+            assert not any(f.proved for f in diagnose(batch, knowledge).fixes if not f.changes)
+
+
+def test_order_by_chance_over_effort() -> None:
+    """Four fixes of the P-over-C rule: b, c, a, d at 8.45 on average, 11.45 by chance alone; checked against all 24 orders."""
+    chances, efforts = (0.5, 0.3, 0.15, 0.05), (10.0, 2.0, 1.0, 5.0)
+    best = order(chances, efforts)
+    assert best == [1, 2, 0, 3]
+    assert expected_cost(chances, efforts, best) == pytest.approx(8.45)
+    assert expected_cost(chances, efforts, [0, 1, 2, 3]) == pytest.approx(11.45)
+    assert min(expected_cost(chances, efforts, p) for p in permutations(range(4))) == pytest.approx(8.45)
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize(("whole", "low", "high", "wanted", "printed", "tolerance", "source"), [
+    (3, 4.7, 15, 10.33, (1.36, 1.64), 0.005, "ocl2022_t5"),
+    (3, 4.7, 15, 10.06, (1.44, 1.56), 0.005, "ocl2022_t5"),
+    (3, 4.7, 15, 9.71, (1.54, 1.46), 0.005, "ocl2022_t5"),
+    (3, 4.7, 15, 9.33, (1.65, 1.35), 0.005, "ocl2022_t5"),
+    (5, 4.7, 14.9, 12.0, (1.4, 3.6), 0.05, "lecture_2007"),
+    (100, 4.3, 15.0, 13.93, (10, 90), 0.05, "pmc4137601_t2"),
+])
+def test_published_pairs(whole: float, low: float, high: float, wanted: float, printed: tuple[float, float], tolerance: float, source: str,
+                         knowledge: Knowledge) -> None:
+    """The low- and the high-HLB emulsifier as printed."""
+    assert source in knowledge.sources
+    assert pair_amounts(whole, low, high, wanted) == pytest.approx(printed, abs=tolerance)
+
+
+def test_a_pair_on_the_scale_keeps_its_sum() -> None:
+    found = pair_amounts(4.97, 4.7, 14.9, 12.0, 0.5)
+    assert found is not None
+    assert sum(found) == pytest.approx(5.0)
+    assert pair_amounts(5, 4.7, 14.9, 16) is None
+
+
+@pytest.mark.parametrize(("name", "wanted", "kind"), [("Beach sunscreen", "lotion", "sun-protection"), ("Baby balm", None, "eyes-and-babies"),
+                                                      ("Cream", "something for my eczema", "medicine-claims"), ("Hand cream", "firm cream", None),
+                                                      ("Sunflower lotion", "lotion", None)])
+def test_claims_that_are_left_to_others(name: str, wanted: str | None, kind: str | None, knowledge: Knowledge) -> None:
+    record = {"name": name, **({"wanted": wanted} if wanted else {}), "formula": {"unit": "percent", "lines": [
+        {"name": "Aqua", "amount": 70}, {"name": "Olea Europaea Fruit Oil", "amount": 22}, {"name": "stearic acid", "amount": 8}]},
+        "observed": [{"what": "oil layer on top", "when": "next day"}]}
+    outcome = diagnose(record_batch(record), knowledge)
+    assert referred(record_batch(record), knowledge) == ((kind,) if kind else ())
+    assert bool(outcome.fixes) == (kind is None)
+    if kind:
+        assert knowledge.cautions[kind].says in outcome.cautions

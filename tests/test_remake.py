@@ -1,0 +1,209 @@
+"""The sheet for the remake: contract, files, page, trials; and swapping one ingredient for another."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from advisor.batch.model import Batch
+from advisor.batch.reading import read_batch, read_text_batch, record_batch
+from advisor.batch.writing import batch_text
+from advisor.diagnosis import SETTLED, examine
+from advisor.errors import InputError
+from advisor.fixes.remake import PHASES, remake
+from advisor.fixes.swap import swap
+from advisor.forecast import forecast
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.sheet import sheet_of
+from advisor.screens.page import page
+
+ROOT = Path(__file__).parent.parent
+HEEL = ROOT / "cases" / "demo-heel-cream.yaml"
+BRACKETS = {"oil-temperature", "water-temperature", "hold", "mix", "cool-down", "before-cool-down", "hardest", "tender", "ph", "ph-clash"}
+
+
+def advisor(*args: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, "-m", "advisor", *args], capture_output=True, text=True, cwd=ROOT, timeout=60, check=False)
+
+
+def data(*args: str) -> Any:
+    done = advisor(*args, "--json")
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+def test_json_holds_the_contract(knowledge: Knowledge) -> None:
+    found = data("remake", str(HEEL), "--size", "500g")
+    assert set(found) >= {"format", "record", "fixes", "proved", "leaves", "brings", "procedure", "fate", "trials"}
+    assert found["proved"] is True and found["leaves"] == [] and found["brings"] == []
+    assert all(isinstance(s, str) for s in found["procedure"])
+    again = record_batch(found["record"])
+    assert again.batch_size == 500
+    assert sum(line["amount"] for line in found["record"]["formula"]["lines"]) == pytest.approx(100, abs=1e-9)
+    assert sum(w["grams"] for w in found["weights"]) == pytest.approx(500)
+    assert "lone-fatty-acid" not in [r.cause.id for r in forecast(again, knowledge).risks]
+    assert [PHASES.index(w["phase"]) for w in found["weights"]] == sorted(PHASES.index(w["phase"]) for w in found["weights"])
+
+
+def test_a_fix_can_be_chosen_and_a_wrong_name_is_told() -> None:
+    every = data("diagnose", str(HEEL))["fixes"]
+    assert data("remake", str(HEEL), "--fix", every[1]["id"])["fixes"][0]["id"] == every[1]["id"]
+    done = advisor("remake", str(HEEL), "--fix", "no-such-fix")
+    assert done.returncode == 2 and "no-such-fix" in done.stderr and done.stdout == ""
+
+
+@pytest.mark.parametrize("size", ["-5 g", "0 g", "much", "nan"])
+def test_a_size_that_is_none(size: str) -> None:
+    done = advisor("remake", str(HEEL), f"--size={size}")
+    assert done.returncode == 2 and "batch size" in done.stderr
+
+
+def test_files_are_written_read_back_and_never_overwritten(tmp_path: Path, knowledge: Knowledge) -> None:
+    names = {"--page": tmp_path / "sheet.html", "--csv": tmp_path / "sheet.csv", "--record": tmp_path / "next.yaml"}
+    args = [a for k, v in names.items() for a in (k, str(v))]
+    assert advisor("remake", str(HEEL), *args).returncode == 0
+    kept = {k: v.read_text(encoding="utf-8") for k, v in names.items()}
+    again = advisor("remake", str(HEEL), "--size", "1 kg", *args)
+    assert again.returncode == 2 and "there already" in again.stderr
+    assert {k: v.read_text(encoding="utf-8") for k, v in names.items()} == kept
+    assert advisor("remake", str(HEEL), "--size", "1 kg", "--force", *args).returncode == 0
+    assert names["--record"].read_text(encoding="utf-8") != kept["--record"]
+    record = read_batch(names["--record"])
+    assert record.batch_size == 1000
+    assert remake(record, knowledge).weights
+    rows = list(csv.DictReader(names["--csv"].open(encoding="utf-8")))
+    assert sum(float(r["percent"]) for r in rows) == pytest.approx(100)
+    table = read_batch(names["--csv"])
+    assert [line.name for line in table.formula.lines] == [r["name"] for r in rows]
+    own = advisor("remake", str(HEEL), "--record", str(HEEL), "--force")
+    assert own.returncode == 2
+
+
+class Page(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.open: list[str] = []
+        self.wrong: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        if tag not in ("meta", "br", "link", "img"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+
+def test_the_page_is_self_contained_and_escaped(knowledge: Knowledge) -> None:
+    nasty = '<script>alert("x")</script>&\u0007'
+    batch = record_batch({"name": nasty, "wanted": "<b>cream</b>", "batch_size": "200 g", "formula": {"unit": "percent", "lines": [
+        {"name": "Water", "amount": 75}, {"name": f"{nasty} oil", "amount": 20}, {"name": "stearic acid", "amount": 5}]},
+        "observed": [{"what": "oil layer on top", "when": "next day"}]})
+    text = page(remake(batch, knowledge), knowledge)
+    reader = Page()
+    reader.feed(text)
+    assert reader.wrong == [] and reader.open == []
+    names = {t for t, _ in reader.tags}
+    assert not names & {"script", "link", "img", "iframe"}
+    assert not re.search(r"https?:|url\(|@import", text)
+    assert "&lt;script&gt;" in text and "\u0007" not in text
+    assert any(t == "meta" and a.get("name") == "viewport" for t, a in reader.tags)
+
+
+def test_temperatures_follow_from_the_ingredients(knowledge: Knowledge) -> None:
+    def sheet(extra: str, amount: float) -> tuple[Batch, str]:
+        lines = [{"name": "Aqua", "amount": 74 - amount}, {"name": "Cetearyl Alcohol (and) Polysorbate 60", "amount": 6},
+                 {"name": "Helianthus Annuus Seed Oil", "amount": 19}, {"name": "Phenoxyethanol", "amount": 1}, {"name": extra, "amount": amount}]
+        found = remake(record_batch({"kind": "oil-in-water", "batch_size": "100 g", "formula": {"unit": "percent", "lines": lines}}), knowledge)
+        return found.record, " ".join(s.text for s in found.procedure)
+
+    plain, _ = sheet("Glycerin", 3)
+    waxy, text = sheet("Copernicia Cerifera Cera", 3)
+    wax = knowledge.ingredients["Copernicia Cerifera Cera"].melting
+    assert wax is not None
+    assert waxy.process["oil_phase_temperature"] > plain.process["oil_phase_temperature"]
+    assert waxy.process["oil_phase_temperature"] >= wax.high
+    assert "Copernicia Cerifera Cera (up to" in text
+
+
+def test_every_bracket_of_the_procedure_is_known(knowledge: Knowledge) -> None:
+    for step in sheet_of(knowledge).steps:
+        for word, of in re.findall(r"\{([a-z-]+)(?: ([^}]+))?\}", step.says):
+            assert (word == "lines" and of in knowledge.classes) or (word == "phase" and of in PHASES) or word in BRACKETS, (step.id, word, of)
+
+
+def test_jars_of_a_trial_change_one_thing_each(knowledge: Knowledge) -> None:
+    from test_fixes import BATCHES
+
+    seen = 0
+    for name, batch in BATCHES:
+        found = remake(batch, knowledge)
+        leader = examine(batch, knowledge).leader
+        if leader is None or leader.standing == SETTLED:
+            assert found.trials == (), name
+            continue
+        if not found.trials:
+            continue
+        seen += 1
+        assert 2 <= len(found.trials) <= 3, name
+        assert len({t.record.batch_size for t in found.trials}) == 1
+        assert len({t.title for t in found.trials}) == len(found.trials)
+        for trial in found.trials:
+            assert trial.tells
+            assert trial.fix is None or "+" not in trial.fix.id
+            again = read_text_batch(batch_text(trial.record), "jar.yaml")
+            assert sum(x.amount[0] for x in again.formula.lines if x.amount) == pytest.approx(100)
+    assert seen >= 5
+
+
+def test_a_spoiled_batch_is_not_mended(knowledge: Knowledge) -> None:
+    batch = record_batch({"kind": "oil-in-water", "formula": {"unit": "percent", "lines": [
+        {"name": "Aqua", "amount": 74}, {"name": "Cetearyl Alcohol (and) Polysorbate 60", "amount": 6}, {"name": "Olea Europaea Fruit Oil", "amount": 20}]},
+        "observed": [{"what": "mould", "when": "weeks"}]})
+    found = remake(batch, knowledge)
+    assert found.fate.verdict == "discard" and found.fixes == () and not found.proved and found.trials == ()
+    assert found.procedure[0].says == found.fate.because
+
+
+def test_swap_rebalances_and_warns(knowledge: Knowledge) -> None:
+    batch = read_batch(HEEL)
+    found = swap(batch, "Prunus Amygdalus Dulcis Oil", "Helianthus Annuus Seed Oil", knowledge)
+    assert found.same_job and found.level == 22
+    assert sum(x.amount[0] for x in found.record.formula.lines if x.amount) == pytest.approx(100)
+    wax = swap(record_batch({"formula": {"unit": "percent", "lines": [
+        {"name": "Aqua", "amount": 74}, {"name": "Cetearyl Alcohol (and) Polysorbate 60", "amount": 6}, {"name": "Olea Europaea Fruit Oil", "amount": 20}]}}),
+        "Cetearyl Alcohol (and) Polysorbate 60", "stearic acid", knowledge)
+    assert not wax.same_job
+    assert wax.brings
+    assert {d.what for d in wax.differences} >= {"by itself"}
+
+
+def test_swap_keeps_to_the_legal_maximum(knowledge: Knowledge) -> None:
+    batch = record_batch({"formula": {"unit": "percent", "lines": [
+        {"name": "Aqua", "amount": 98}, {"name": "Benzyl Alcohol", "amount": 1}, {"name": "Xanthan Gum", "amount": 1}]}})
+    for name, item in knowledge.ingredients.items():
+        if "preservative" in item.classes and item.maximum and not item.stands_for and not item.parts and name != "Benzyl Alcohol":
+            assert swap(batch, "Benzyl Alcohol", name, knowledge).level <= item.maximum.high + 1e-9, name
+
+
+@pytest.mark.parametrize(("old", "new", "word"), [("Shea butter", "Olive oil", "not in this formula"), ("Glycerin", "zzzz", "not known")])
+def test_swap_says_what_is_wrong(old: str, new: str, word: str, knowledge: Knowledge) -> None:
+    with pytest.raises(InputError) as caught:
+        swap(read_batch(HEEL), old, new, knowledge)
+    assert any(word in str(p) for p in caught.value.problems)
+
+
+def test_swap_json() -> None:
+    found = data("swap", str(HEEL), "sweet almond oil", "cocoa butter")
+    assert {"format", "old", "new", "level", "differences", "changes", "record", "brings", "removes", "cautions"} <= set(found)
+    assert found["record"]["formula"]["lines"]
