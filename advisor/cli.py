@@ -5,21 +5,32 @@ from __future__ import annotations
 import gc
 import json
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import click
 
 from advisor import __version__
-from advisor.cli_remake import remake, swap
-from advisor.cli_rules import rules
 from advisor.errors import InputError
 
 OK, FAULT, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 
+_ELSEWHERE = {"remake": "advisor.cli_remake", "rules": "advisor.cli_rules", "swap": "advisor.cli_remake"}     # imported when asked for
+
+
 class _Group(click.Group):
-    """Turns our errors into one clear message and the right exit code."""
+    """Turns our errors into one clear message and the right exit code; brings in commands of other modules when they are asked for."""
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        return sorted({*super().list_commands(context), *_ELSEWHERE})
+
+    def get_command(self, context: click.Context, name: str) -> click.Command | None:
+        if name not in _ELSEWHERE:
+            return super().get_command(context, name)
+        found: click.Command = getattr(import_module(_ELSEWHERE[name]), name)
+        return found
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         kwargs["standalone_mode"] = False
@@ -187,10 +198,6 @@ def ingredient(name: str, as_json: bool, plain: bool) -> int:
     else:
         click.echo("\n".join(ingredient_lines(data)))
     return OK
-
-
-for command in (remake, swap, rules):
-    main.add_command(command)
 
 
 @main.command()

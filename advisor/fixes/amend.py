@@ -80,7 +80,10 @@ def as_batch(parts: list[Portion], batch: Batch) -> Batch:
 
 
 def solve(reach: Callable[[float], float | None], target: float, low: float, high: float) -> float | None:
-    """The smallest change of amount between low and high at which `reach` comes to the target; bisection down to FINE."""
+    """The smallest change of amount between low and high at which `reach` comes to the target, to FINE.
+
+    Straight lines first, as most quantities nearly are, halving where that does not close in.
+    """
     at_low, at_high = reach(low), reach(high)
     if at_low is None or at_high is None or at_low == at_high:
         return None
@@ -93,12 +96,20 @@ def solve(reach: Callable[[float], float | None], target: float, low: float, hig
         return None
     if not short(at_low):
         return low
+    straight = True
     while high - low > FINE:
         middle = (low + high) / 2
-        if short(reach(middle)):
-            low = middle
-        else:
-            high = middle
+        if straight and at_low is not None and at_high is not None and at_high != at_low:
+            middle = low + (high - low) * (target - at_low) / (at_high - at_low)
+            middle = min(max(middle, low + FINE / 4), high - FINE / 4)
+        at_middle = reach(middle)
+        near = middle + (FINE / 2 if short(at_middle) else -FINE / 2)      # the other side of the target, if it is as near as it should be
+        for x, value in ((middle, at_middle), *(((near, reach(near)),) if straight and low < near < high else ())):
+            if short(value) and x > low:
+                low, at_low = x, value
+            elif not short(value) and x < high:
+                high, at_high = x, value
+        straight = not straight
     return high
 
 

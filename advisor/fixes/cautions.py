@@ -8,7 +8,6 @@ from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, SETTLED, Examination
 from advisor.facts import judge_condition
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.sheet import referrals_of
 
 
 def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ...]:
@@ -28,7 +27,9 @@ def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ..
 
 def referred(batch: Batch, knowledge: Knowledge) -> tuple[str, ...]:
     """The cautions of claims that belong to others, told by the name of the product and by what was wanted."""
-    said = " ".join(re.sub(r"[^a-z0-9]+", " ", f"{batch.name} {batch.wanted or ''}".lower()).split())
-    found = [r.caution for r in referrals_of(knowledge.procedure)
-             if any(re.search(rf"\b{re.escape(re.sub(r'[^a-z0-9]+', ' ', w.lower()))}\b", said) for w in r.words)]
-    return tuple(found)
+    said = f" {_plain(f'{batch.name} {batch.wanted or str()}')} "
+    return tuple(r["caution"] for r in knowledge.procedure.get("refer", ()) if any(f" {_plain(w)} " in said for w in r["words"]))
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", " ", text.lower()).strip()

@@ -74,12 +74,8 @@ def _sheet(data: Mapping[str, Any], folder: str) -> Sheet:
                    for c in data.get("tests", ()))
     figures = {k: _span(f) for k, f in data.get("figures", {}).items()}
     jars = {m: _span(j["grams"])[1] for j in data.get("jars", ()) for m in j["mixer"]}
-    return Sheet(steps, checks, figures, jars, _span(data["jar"])[1] if "jar" in data else 100.0, referrals_of(data))
-
-
-def referrals_of(data: Mapping[str, Any]) -> tuple[Referral, ...]:
-    """Only the referrals, which every diagnosis looks at."""
-    return tuple(Referral(x["caution"], listed(x["words"])) for x in data.get("refer", ()))
+    referrals = tuple(Referral(x["caution"], listed(x["words"])) for x in data.get("refer", ()))
+    return Sheet(steps, checks, figures, jars, _span(data["jar"])[1] if "jar" in data else 100.0, referrals)
 
 
 def _span(figure: Mapping[str, Any]) -> tuple[float, float]:
