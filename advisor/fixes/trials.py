@@ -25,6 +25,7 @@ class Trial:
     record: Batch
     tells: str
     fix: PlannedFix | None                 # None: made again unchanged, to compare with
+    together: str = ""                     # what it tells if all come right, or none
 
 
 def trials_of(examination: Examination, knowledge: Knowledge) -> tuple[Trial, ...]:
@@ -62,7 +63,12 @@ def jar_size(examination: Examination, knowledge: Knowledge) -> float:
 def _best(cause: str, fixes: Sequence[PlannedFix]) -> PlannedFix | None:
     """The fix that changes one thing, cures this cause on paper and leaves the most rivals standing."""
     own = [f for f in fixes if f.causes[0] == cause and "+" not in f.id]
-    return max(own, key=lambda f: (f.proved, len(f.leaves), -f.effort_value), default=None)
+    return max(own, key=lambda f: (f.proved, len(f.leaves), -_moved(f)), default=None)
+
+
+def _moved(fix: PlannedFix) -> float:
+    """How many percent of the formula a fix moves: the smallest change tells most."""
+    return sum(abs((c.to_percent or 0.0) - (c.from_percent or 0.0)) for c in fix.changes)
 
 
 def _jar(letter: str, cause: str, fix: PlannedFix, chosen: Sequence[tuple[str, PlannedFix]], knowledge: Knowledge) -> Trial:
@@ -73,7 +79,8 @@ def _jar(letter: str, cause: str, fix: PlannedFix, chosen: Sequence[tuple[str, P
     tells = f"If only this jar comes right, the cause was: {low}. If it fails like the first batch, that was not the cause, or not the only one."
     if also:
         tells += f" It also takes away: {'; '.join(also)}."
+    together = ""
     if len(chosen) > 1:
-        tells += " If every jar comes right, either change is enough: keep the smaller one. If none does, make one jar with all the changes together."
+        together = "If every jar comes right, either change is enough: keep the smaller one. If none does, make one jar with all the changes together."
     record = replace(fix.record, name=f"{fix.record.name}, jar {letter}".lstrip(", "))
-    return Trial(f"Jar {letter}: {fix.title[0].lower()}{fix.title[1:]}", record, tells, fix)
+    return Trial(f"Jar {letter}: {fix.title[0].lower()}{fix.title[1:]}", record, tells, fix, together)

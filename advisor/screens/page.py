@@ -13,7 +13,7 @@ from advisor.screens.remaking import PHASE_TITLES, STAGES, VERDICTS, verdict_tex
 from advisor.screens.terminal import safe
 
 _STYLE = """
-@page{size:A4;margin:11mm 13mm}
+@page{size:A4;margin:10mm 12mm}
 *{box-sizing:border-box}
 body{font:15px/1.38 system-ui,"Segoe UI",Roboto,"Liberation Sans",sans-serif;color:#1b1b1b;background:#fff;margin:0 auto;padding:14px;max-width:820px;overflow-wrap:anywhere}
 h1{font-size:1.5em;margin:0 0 .1em}h2{font-size:1.08em;margin:1em 0 .3em;padding-bottom:.1em;border-bottom:2px solid #2f5d50;break-after:avoid}
@@ -30,7 +30,7 @@ ol.steps .box{margin-right:.7em;text-indent:0}.look{display:block;text-indent:0;
 h3{font-size:.98em;margin:.55em 0 .1em;break-after:avoid}
 .jar{break-inside:avoid;border:1px solid #999;border-radius:4px;padding:.35em .7em;margin:.45em 0}
 @media(max-width:480px){body{font-size:16px;padding:10px}th,td{padding:.25em .2em}th.t,td.t{display:none}}
-@media print{body{font-size:11.6px;padding:0;max-width:none}h2{margin:.75em 0 .25em}.two{columns:2;column-gap:8mm}a{color:inherit}}
+@media print{body{font-size:11px;line-height:1.3;padding:0;max-width:none}h2{margin:.75em 0 .25em}.two{columns:2;column-gap:8mm}a{color:inherit}}
 """
 
 
@@ -110,6 +110,8 @@ def _trials(trials: tuple[Trial, ...]) -> str:
         size = t.record.batch_size or 100.0
         rows = "; ".join(f"{_e(x.name)} {x.amount[0] * size / 100:.4g} g" for x in t.record.formula.lines if x.amount)
         out.append(f'<div class="jar"><h3>{_e(t.title)} ({size:g} g)</h3><p>{rows}</p><p><i>{_e(t.tells)}</i></p></div>')
+    if trials[0].together:
+        out.append(f"<p>{_e(trials[0].together)}</p>")
     return "".join(out) + "</section>"
 
 

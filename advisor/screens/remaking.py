@@ -31,7 +31,7 @@ def remake_data(found: Remake) -> dict[str, Any]:
     return {
         "format": 1, "batch": found.name, "record": record_data(found.record), "fixes": [fix_data(f) for f in found.fixes], "proved": found.proved,
         "leaves": list(found.leaves), "brings": list(found.brings), "procedure": [s.text for s in found.procedure], "fate": fate_data(found.fate),
-        "trials": [{"title": t.title, "record": record_data(t.record), "tells": t.tells, "fix": t.fix.id if t.fix else None} for t in found.trials],
+        "trials": [{"title": t.title, "record": record_data(t.record), "tells": f"{t.tells} {t.together}".strip(), "fix": t.fix.id if t.fix else None} for t in found.trials],
         "weights": [_weighed(w) for w in found.weights], "total_percent": found.total,
         "stages": [{"stage": s.stage, "says": s.says, "look": s.look} for s in found.procedure],
         "stability": [{"id": c.id, "title": c.title, "says": c.says, "shows": c.shows, "standard": c.standard} for c in found.checks],
@@ -97,7 +97,7 @@ def remake_blocks(found: Remake, knowledge: Knowledge) -> list[Block]:
         blocks.append(Block("Stability checks", tuple(f"- {c.title}: {c.says} Shows: {c.shows}" + (f" ({c.standard})" if c.standard else "") for c in found.checks)))
     for trial in found.trials:
         rows = tuple(f"{x.name}: {x.amount[0]:g} %{_grams(x.amount[0], trial.record.batch_size)}" for x in trial.record.formula.lines if x.amount)
-        blocks.append(Block(trial.title, (*rows, trial.tells), "fix"))
+        blocks.append(Block(trial.title, (*rows, trial.tells, *((trial.together,) if trial.together else ())), "fix"))
     if found.cautions:
         blocks.append(Block("Cautions", found.cautions, "caution"))
     return blocks
