@@ -72,6 +72,9 @@ def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowl
     if change.do == "lower":
         return _solve_down(reach, target, now)
     low, high = (0.0, now) if change.do == "replace" else (now, max(now + 0.5, (item.level.high if item and item.level else MOST)))
+    card = knowledge.quantities.get(quantity)
+    if change.do != "replace" and card and card.share_of:
+        high = max(high, target + 1.0)         # a share that a card asks for outright is usual in that kind of product
     if item and item.maximum:
         high = min(high, item.maximum.high)
     while high > low and amended(parts, change, high, knowledge) is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
@@ -18,6 +19,7 @@ from advisor.fixes.ranking import BRINGS, EFFORT, FAILED, UNPROVED, hardest, ord
 from advisor.fixes.weighing import over_law, settle, within_law
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
+from advisor.quantities.names import resolve
 
 MAX_RUNS = 40
 LEADING = 3
@@ -54,11 +56,11 @@ class PlannedFix:
 
 @dataclass(frozen=True, slots=True)
 class Amended:
-    """A batch with fixes made on paper: its lines (None where not all amounts are known), its record, and what was brought within the law."""
+    """A batch with fixes made on paper: its lines (None where not all amounts are known), its record, and what else had to change."""
 
     parts: list[Portion] | None
     record: Batch | None
-    capped: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False, size: float | None = None) -> tuple[PlannedFix, ...]:
@@ -80,6 +82,7 @@ class _Planner:
         self.batch = examination.situation.batch if size is None else replace(examination.situation.batch, batch_size=size)
         known = portions(examination.situation.measures) if self.batch.formula.complete else None
         self.parts = settle(known) if known else None
+        self.watched = tuple(dict.fromkeys([r.id for r in leading] + [r.id for r in examination.ranked if RANK[r.standing] >= RANK[LIKELY]]))
         self.court: Court | None = None
 
     def all(self) -> tuple[PlannedFix, ...]:
@@ -91,9 +94,13 @@ class _Planner:
                     planned = self._planned([one[:2], two[:2]])
                     if planned.record is not None and planned.proved:
                         pairs.append(planned)
-        found = _merged([s[2] for s in singles] + pairs)
+        found = _merged([s[2] for s in singles if not self._idle(s[1], s[2])] + pairs)
         places = order([f.chance for f in found], [f.effort_value for f in found])
         return tuple(found[i] for i in places)
+
+    def _idle(self, fix: Fix, planned: PlannedFix) -> bool:
+        """A fix of weights that finds its weights as they should be already."""
+        return bool(fix.changes) and not fix.process and planned.record is not None and self.parts is not None and not planned.changes
 
     def _may_run(self) -> bool:
         return self.court is None or self.court.runs < MAX_RUNS
@@ -117,7 +124,7 @@ class _Planner:
         verdict = Verdict(False, (), causes, ())
         if made.record is not None:
             self.court = self.court or Court(self.batch, self.knowledge)
-            verdict = self.court.judge(made.record, causes, (r.id for r in self.leading))
+            verdict = self.court.judge(made.record, causes, self.watched)
             formula_changed = made.parts is not None and any(f.changes for f in fixes)
             if not formula_changed and not all(changes_a_fact(self.batch, f.process, self.knowledge) for f in fixes):
                 verdict = replace(verdict, proved=False)
@@ -125,11 +132,11 @@ class _Planner:
         if made.parts is not None and self.parts is not None:
             changes = differences(self.parts, made.parts, self.batch.batch_size)
         effort = sum(EFFORT[f.effort] for f in fixes)
-        steps = tuple(dict.fromkeys(s for f in fixes for s in f.steps)) + tuple(f"{n} is brought down to its legal limit." for n in made.capped)
+        steps = tuple(dict.fromkeys(s for f in fixes for s in f.steps)) + made.notes
         titles = [f.title for f in fixes]
         title = titles[0] if len(titles) == 1 else f"{titles[0]}; and {titles[1][0].lower()}{titles[1][1:]}"
         feel = "; ".join(dict.fromkeys(f.feel for f in fixes if f.feel))
-        planned = PlannedFix("+".join(f"{r.id}/{f.id}" for r, f in chosen), causes, title, hardest([f.effort for f in fixes]), verdict.proved, verdict.leaves,
+        planned = PlannedFix("+".join(f"{r.id}/{f.id}" for r, f in chosen), (*causes, *(verdict.also if verdict.proved else ())), title, hardest([f.effort for f in fixes]), verdict.proved, verdict.leaves,
                              verdict.brings, changes, steps, feel, made.record, effort_value=effort)
         failed = made.parts is not None and any(f.changes for f in fixes) and any(i in verdict.leaves for i in causes)
         return replace(planned, chance=self._chance(planned) * (FAILED / UNPROVED if failed else 1.0))
@@ -162,7 +169,26 @@ def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge
     whole = settle(lawful)
     if whole is None or over_law(whole, knowledge):
         return Amended(None, None, ())
-    return Amended(whole, as_batch(whole, plain), capped)
+    notes = tuple(f"{n} is brought down to its legal limit." for n in capped)
+    hot = _heat_for_new(parts or [], whole, plain, process, knowledge)
+    if hot is not None:
+        plain = with_process(plain, {"process.oil_phase_temperature": hot, "process.water_phase_temperature": hot}, knowledge)
+        notes += (f"Heat both phases to {hot:g} C: what is new has to melt.",)
+    return Amended(whole, as_batch(whole, plain), notes)
+
+
+def _heat_for_new(before: list[Portion], after: list[Portion], batch: Batch, process: Mapping[str, Any], knowledge: Knowledge) -> float | None:
+    """How hot both phases must be for what a fix brings in to melt; None where nothing new melts, or the batch was made as hot."""
+    known = {p.line.name for p in before}
+    tops = [i.melting.high for p in after if p.line.name not in known for i in resolve(p.line.name, knowledge).ingredients if i.melting and i.phase == "oil"]
+    figures = knowledge.procedure.get("figures")
+    if not tops or not figures or not any("water-like" in p.holds for p in after):
+        return None
+    need = float(max(figures["hot"]["from"], round(max(tops) + figures["margin"]["is"])))
+    recorded = [batch.process.get(key) for key in ("oil_phase_temperature", "water_phase_temperature")]
+    if any(path.endswith("phase_temperature") for path in process) or all(isinstance(t, (int, float)) and t >= need - figures["margin"]["is"] for t in recorded):
+        return None
+    return need
 
 
 def _merged(fixes: list[PlannedFix]) -> list[PlannedFix]:

@@ -20,12 +20,16 @@ _KEPT = ("process.", "storage.", "batch_size", "scale_reads_to", "water", "kind"
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What the run shows: causes of those asked about that are gone, that are left, and new ones that come."""
+    """What the run shows: causes of those asked about that are gone, that are left, and new ones that come.
+
+    `also` are causes cured besides the own ones: such as stood as a risk of the formula before, and are ruled out now.
+    """
 
     proved: bool
     gone: tuple[str, ...]
     leaves: tuple[str, ...]
     brings: tuple[str, ...]
+    also: tuple[str, ...] = ()
 
 
 def unseen(batch: Batch, knowledge: Knowledge) -> Batch:
@@ -78,7 +82,8 @@ class Court:
         left = tuple(i for i in dict.fromkeys((*own, *others)) if i not in gone and (i in own or RANK[self.base[i].standing] > 0))
         brings = tuple(sorted(i for i, r in now.items() if RANK[r.standing] > RANK[self.base[i].standing] and i not in own))
         proved = set(own) <= set(gone) and not brings and self._texture(after, [now[i] for i in own])
-        return Verdict(proved, gone, left, brings)
+        also = tuple(i for i in gone if i not in own and RANK[self.base[i].standing] > 0 and self._texture(after, [now[i]]))
+        return Verdict(proved, gone, left, brings, also)
 
     def _gone(self, now: Ranked) -> bool:
         return now.standing == RULED_OUT and now.log_odds < self.base[now.id].log_odds - 1e-9

@@ -120,7 +120,7 @@ def _new_batch(examination: Examination, chosen: PlannedFix | None, knowledge: K
     lines = tuple(replace(line, phase="water" if soap and soap.value > 0 and _is_alkali(x) else x.phase)     # the alkali of a soap meets the acid hot
                   for line, x in zip(new.formula.lines, measures.lines, strict=True))
     note = f"Remake of {old.name or 'a batch'}" + (f" with: {chosen.title}" if chosen else "") + "."
-    return replace(new, name=name, batch_size=size or old.batch_size, notes=note, formula=replace(new.formula, lines=lines)), capped
+    return replace(new, name=name, batch_size=size or new.batch_size, notes=note, formula=replace(new.formula, lines=lines)), capped
 
 
 def _is_alkali(line: ResolvedLine) -> bool:
@@ -130,7 +130,7 @@ def _is_alkali(line: ResolvedLine) -> bool:
 def _from_scratch(batch: Batch, record: Batch, chosen: PlannedFix | None, own: Sequence[str], watched: Sequence[str], knowledge: Knowledge,
                   size: float | None) -> tuple[bool, tuple[str, ...], tuple[str, ...]]:
     """The written record read back and judged forward, beside the old batch judged the same way."""
-    if chosen is None or not record.formula.lines:
+    if chosen is None or chosen.record is None:
         return False, tuple(watched), ()
     again = read_text_batch(batch_text(record), "remake.yaml")
     verdict = Court(replace(batch, batch_size=size or batch.batch_size), knowledge).judge(again, own, watched)

@@ -36,7 +36,7 @@ def trials_of(examination: Examination, knowledge: Knowledge) -> tuple[Trial, ..
     if leader is None or leader.standing == SETTLED or parts is None:
         return ()
     size = jar_size(examination, knowledge)
-    fixes = [f for f in plan(examination, knowledge, rivals=True, size=size) if f.record is not None and f.record.formula.lines]
+    fixes = [f for f in plan(examination, knowledge, rivals=True, size=size) if f.record is not None and f.record.formula.lines and f.record.batch_size == size]
     chosen: list[tuple[str, PlannedFix]] = []
     for cause in [r.id for r in examination.ranked if r.standing != RULED_OUT]:
         best = _best(cause, [f for f in fixes if all(f is not c for _, c in chosen)])
