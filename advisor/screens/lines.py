@@ -128,7 +128,7 @@ def _fix_lines(fix: PlannedFix, knowledge: Knowledge) -> list[str]:
     if fix.feel:
         lines.append(f"Feel: {fix.feel}.")
     if fix.proved:
-        lines.append("Proved on paper: worked through again with this change, the cause is gone and no new one comes.")
+        lines.append("Proved on paper: judged anew with this change, what spoke for the cause has fallen below the mark and no new cause comes.")
     else:
         more = [knowledge.causes[b].title for b in fix.brings]
         lines.append("Not proved on paper" + (f"; it may bring: {'; '.join(more)}" if more else "") + ". Try it in a small jar first.")

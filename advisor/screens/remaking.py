@@ -61,7 +61,7 @@ def verdict_text(found: Remake, knowledge: Knowledge) -> str:
     """In one line whether the remake is proved, and what it leaves or brings."""
     if not found.fixes:
         return "Nothing is changed."
-    text = "Proved on paper: judged from scratch, the cause is gone and no new one comes." if found.proved else "Not proved on paper: try it in a small jar first."
+    text = "Proved on paper: judged anew with this change, what spoke for the cause has fallen below the mark and no new cause comes." if found.proved else "Not proved on paper: try it in a small jar first."
     for word, ids in (("It leaves", found.leaves), ("It may bring", found.brings)):
         if ids:
             text += f" {word}: {'; '.join(knowledge.causes[i].title for i in ids)}."
