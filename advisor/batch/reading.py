@@ -12,8 +12,6 @@ from advisor.batch import units
 from advisor.batch.form import LINE, PROCESS, RECORD
 from advisor.batch.lines import MAX_LINES, REST, check_formula, clean, one_unit, phase
 from advisor.batch.model import Batch, Formula, Line, Remark, Seen, Tried
-from advisor.batch.pasted import looks_pasted, read_pasted
-from advisor.batch.tables import looks_like_table, read_table
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.forms import Form, check
 from advisor.knowledge.strict_yaml import MAX_BYTES, Document, decode, load, read_text
@@ -34,9 +32,15 @@ def read_text_batch(text: str, file: str) -> Batch:
     """Read a batch from text; the form is told from the text itself (a .csv name is taken at its word)."""
     if not text.strip():
         raise InputError(Problem(Place(file), "the file is empty", "Write a formula or what was observed into it."))
+    named = file.endswith((".yaml", ".yml"))
+    if named and text.lstrip().startswith(("format:", "#", "name:")):     # the plain case, without loading the other readers
+        return _from_document(load(text, file))
+    from advisor.batch.pasted import looks_pasted, read_pasted
+    from advisor.batch.tables import looks_like_table, read_table
+
     if file.endswith(".csv") or looks_like_table(text):
         return read_table(text, file)
-    if not file.endswith((".yaml", ".yml")) and looks_pasted(text):
+    if not named and looks_pasted(text):
         return read_pasted(text, file)
     return _from_document(load(text, file))
 

@@ -90,6 +90,8 @@ def default_group(condition: Condition) -> str:
 
 def normal_clauses(condition: Condition, positive: bool = True) -> list[tuple[str, ...]]:
     """The alternatives of a condition (or of its contrary) as sorted literals, `+` or `-` before an atom's key; none contains another."""
+    if isinstance(condition, Atom):
+        return [(("+" if positive else "-") + atom_key(condition),)]
     found = sorted({tuple(sorted(c)) for c in _alternatives(condition, positive)})
     return [c for c in found if not any(set(d) < set(c) for d in found)]
 

@@ -1,12 +1,11 @@
 """Where the knowledge files are, and reading them all: from YAML, or from a JSON snapshot of the same content.
 
-The snapshot is keyed by a hash of every file's bytes, so that it can never be stale; it is plain JSON, never code.  One travels in
+The snapshot is keyed by a checksum of every file's bytes, so that it can never be stale; it is plain JSON, never code.  One travels in
 the wheel; for rules changed since, one is kept in the user's cache folder.
 """
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import tempfile
@@ -88,13 +87,18 @@ def form_problems(document: Document, folder: Path) -> list[Problem]:
 
 
 def _key(folder: Path) -> str:
-    """A hash of every file's name and bytes."""
-    digest = hashlib.sha256(str(SNAPSHOT_FORMAT).encode())
+    """A checksum of every file's name and bytes."""
+    from zlib import (  # a check against accident, not against malice: hashlib would cost more than the whole sum
+        adler32,
+        crc32,
+    )
+
+    crc = adler = SNAPSHOT_FORMAT
+    size = 0
     for path in sorted(folder.rglob("*.yaml")):
-        content = path.read_bytes()
-        digest.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
-        digest.update(content)
-    return digest.hexdigest()[:32]
+        content = path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes()
+        crc, adler, size = crc32(content, crc), adler32(content, adler), size + len(content)
+    return f"{crc:08x}{adler:08x}{size:08x}"
 
 
 def _as_json(data: dict[str, Any]) -> str:
