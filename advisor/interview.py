@@ -84,8 +84,17 @@ class Interview:
 
     def _open(self) -> Iterator[Ask]:
         for item in self.outcome().questions:
-            if item.question.id not in self.skipped:
+            if item.question.id not in self.skipped and not self._long(item.question):
                 yield Ask(QUESTION, item.question.text, item.question.why, item.question)
+
+    def _long(self, question: Question) -> bool:
+        """Whether finding out takes so long that it is told at the end and not waited for."""
+        effort = self.knowledge.weights.effort
+        return effort[question.effort] >= effort["hour"]
+
+    def later(self) -> tuple[Question, ...]:
+        """Long bench tests that could still change the advice, the best first."""
+        return tuple(q.question for q in self.outcome().questions if self._long(q.question))[:2]
 
     def left_open(self) -> tuple[Question, ...]:
         """Questions that would still help: those not reached, then those left as not sure."""

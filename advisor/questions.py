@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.certainty import certainty
-from advisor.diagnosis import RULED_OUT, SETTLED, Examination, Ranked
+from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Examination, Ranked
 from advisor.facts import judge_condition
 from advisor.information import advice_gain, information_gain
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.moves import options, shifted, touches
 
-WORTH_ASKING = 0.004
+WORTH_ASKING = 0.03
 LIVE = 10
 REACH = 7.0          # log-odds behind the leader from which one answer hardly brings a cause to the front
-FORESIGHT = 0.05     # what one bit counts beside a change of advice: two answers may together do what neither does alone
+FORESIGHT = 0.4     # what one bit counts beside a change of advice: two answers may together do what neither does alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,11 @@ class Field:
         self.sure = {r.cause.id: max(r.certainty, 1e-6) for r in ranked}
         self.whole = math.fsum(self.sure.values())
         self.leader = ranked[0].cause.id if ranked else ""
+        self.second = max((r.certainty for r in ranked[1:]), default=0.0)
+
+    def closed(self, edges: Mapping[str, float]) -> bool:
+        """Whether the first is well settled and no other is likely: then only an answer that could change that by itself is asked for."""
+        return self.sure[self.leader] >= (edges[SETTLED] + 1.0) / 2 and self.second < edges[LIKELY]
 
 
 def live_causes(examination: Examination) -> list[Ranked]:
@@ -84,8 +90,8 @@ def gain(question: Question, live: Field, examination: Examination, knowledge: K
         cases.append((chance, live.sure | {name: certainty(odds) for name, odds in moved.items()}))
     told = information_gain(live.sure, {name: dict(enumerate(row)) for name, row in chances.items()})
     worth = advice_gain(cases, live.leader)
-    if worth > 0 or live.sure[live.leader] < knowledge.weights.standing[SETTLED]:
-        worth += FORESIGHT * told          # what is settled is asked about only where one answer alone could unsettle it
+    if not live.closed(knowledge.weights.standing):
+        worth += FORESIGHT * told
     return worth * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
 
 

@@ -167,7 +167,7 @@ def _tell(voice: Voice, state: Interview, keeper: Keeper) -> None:
     leader = outcome.examination.leader
     if state.next() is None:
         ends = "That is enough for one sitting; more would help and can be asked later." if state.tired and outcome.questions else \
-            "No further answer would change the advice."
+            "No further answer that you can give now would change the advice." if state.later() else "No further answer would change the advice."
         voice.say(ends + (f" {_SURE[leader.standing]}." if leader else " No cause stands out."))
     if voice.plain:
         click.echo(terminal.plain_text(blocks))
@@ -178,6 +178,8 @@ def _tell(voice: Voice, state: Interview, keeper: Keeper) -> None:
         voice.say("What you were not sure of, and how to find out:")
         for question in unsure:
             voice.say(f"- {question.text} {question.how}", 2)
+    for test in state.later():
+        voice.say(f"A test that takes longer could still change this: {test.text} {test.why}")
     if keeper.path.exists():
         voice.say(f"How this was concluded, why not something else, what would change it: advisor explain {keeper.path}")
     sys.stdout.flush()
