@@ -13,9 +13,11 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.merging import merged
 from advisor.outcome import Outcome, diagnose
+from advisor.questions import WORTH_ASKING
 from advisor.situation import NOT_SURE, with_answer
 
-MOST_QUESTIONS = 15
+MOST_QUESTIONS = 12
+PATIENCE = 9         # questions after which each further one must be worth more and more
 COMPLAINT, FORMULA, QUESTION, DOUBT = "complaint", "formula", "question", "doubt"
 
 
@@ -75,12 +77,20 @@ class Interview:
             return Ask(QUESTION, history.text, history.why, history)
         if not self.batch.formula.lines and FORMULA not in self.skipped:
             return self._ask(FORMULA)
-        return None if self.tired else next(self._open(), None)
+        return self._worth_now()
 
     @property
     def tired(self) -> bool:
-        """Whether so much was asked in this sitting that it is kinder to tell first."""
-        return sum(a.kind == QUESTION for a, _, _ in self.past) >= MOST_QUESTIONS
+        """Whether questions are left that might help a little, but so much was asked in this sitting that it is kinder to tell."""
+        return self._worth_now() is None and next(self._open(), None) is not None
+
+    def _worth_now(self) -> Ask | None:
+        count = sum(a.kind == QUESTION for a, _, _ in self.past)
+        best = next(self._open(), None)
+        if best is None or count >= MOST_QUESTIONS:
+            return None
+        gain = next(q.gain for q in self.outcome().questions if q.question is best.question)
+        return best if gain >= WORTH_ASKING * max(1.0, float(count - PATIENCE)) else None
 
     def _open(self) -> Iterator[Ask]:
         for item in self.outcome().questions:

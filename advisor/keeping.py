@@ -76,6 +76,8 @@ def _renamed(text: str, base: Batch, batch: Batch) -> str | None:
     old, new = base.formula.lines, batch.formula.lines
     if base.formula == batch.formula:
         return text
+    if (base.formula.complete, base.formula.unit) != (batch.formula.complete, batch.formula.unit):
+        return None
     if len(old) != len(new) or any(a.amount != b.amount for a, b in zip(old, new, strict=True)):
         return None
     rows = text.splitlines(keepends=True)

@@ -166,7 +166,7 @@ def _tell(voice: Voice, state: Interview, keeper: Keeper) -> None:
     blocks = [*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)]
     leader = outcome.examination.leader
     if state.next() is None:
-        ends = "That is enough for one sitting; more would help and can be asked later." if state.tired and outcome.questions else \
+        ends = "That is enough for one sitting: what is left to ask would hardly change the advice." if state.tired else \
             "No further answer that you can give now would change the advice." if state.later() else "No further answer would change the advice."
         voice.say(ends + (f" {_SURE[leader.standing]}." if leader else " No cause stands out."))
     if voice.plain:

@@ -37,7 +37,7 @@ def show(blocks: Iterable[Block]) -> None:
     width = max(30, min(100, shutil.get_terminal_size((80, 24)).columns))
     console = Console(width=width, highlight=False, soft_wrap=True)
     for block in blocks:
-        console.print(Text(safe(block.heading), style=_STYLES.get(block.tone, "bold")))
+        console.print(Text(textwrap.fill(safe(block.heading), width - 1), style=_STYLES.get(block.tone, "bold")))
         for line in block.lines:
             hanging = "    " if line.startswith("- ") else "  "
             console.print(Text(textwrap.fill(" ".join(safe(line).split()), width - 1, initial_indent="  ", subsequent_indent=hanging)))

@@ -141,6 +141,8 @@ def summary(played: list[Played]) -> dict[str, float]:
     counts = sorted(len(p.asked) for p in played)
     return {"makers": len(played), "median": statistics.median(counts), "nine_in_ten": counts[int(0.9 * (len(counts) - 1))], "most": counts[-1],
             "advice_of_all_answers": _share(p.same for p in played), "advice_of_all_true_answers": _share(advice(p.got)[0] == advice(p.true)[0] for p in played),
+            "of_one_cause": _share(p.same for p in played if len(p.maker.causes) == 1),
+            "in_the_fix_list": _share(p.same or p.full.examination.ranked[0].id in {c for f in p.got.fixes for c in f.causes} for p in played),
             "all_answers_give_that_of_all_true_answers": _share(advice(p.full)[0] == advice(p.true)[0] for p in played),
             "right": _share(p.right for p in played), "right_with_all_true_answers": _share(advice(p.true)[0] in p.maker.causes for p in played)}
 

@@ -1,0 +1,94 @@
+"""Every conclusion can be questioned, and every explanation, replayed, gives what it claims."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from advisor.batch.reading import read_batch
+from advisor.cli import main
+from advisor.diagnosis import examine
+from advisor.errors import InputError
+from advisor.explain import Step, explain
+from advisor.knowledge.load import Knowledge
+from advisor.screens.explaining import explanation_blocks, explanation_data
+from advisor.supposing import applied, read_suppose
+
+CASES = sorted((Path(__file__).parent.parent / "cases").glob("*.yaml"))
+
+
+def leaves(step: Step) -> list[Step]:
+    return [x for s in step.rests_on for x in leaves(s)] if step.rests_on else [step]
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_the_chain_goes_down_to_what_the_maker_gave(path: Path, knowledge: Knowledge) -> None:
+    found = explain(read_batch(str(path)), knowledge, quick=True)
+    assert found.how and all(s.kind == "evidence" and s.sources for s in found.how)
+    kinds = {x.kind for s in found.how for x in leaves(s)}
+    assert kinds <= {"said", "formula", "number", "evidence", "finding"} and kinds & {"said", "formula", "number"}
+    assert found.verdict.title.rstrip(".") in found.sentence
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
+def test_what_would_change_it_does_change_it(path: Path, knowledge: Knowledge) -> None:
+    batch = read_batch(str(path))
+    before = examine(batch, knowledge)
+    for ranked in [r for r in before.ranked if r.explains][:3]:
+        found = explain(batch, knowledge, ranked.id)
+        if found.change is None:
+            continue
+        after = examine(applied(batch, found.change.changes, knowledge), knowledge)
+        assert after.ranked[0].id == found.change.verdict.cause != before.ranked[0].id
+        if ranked.id != before.ranked[0].id:
+            assert found.change.verdict.cause == ranked.id
+
+
+def test_some_case_can_be_turned(knowledge: Knowledge) -> None:
+    """The search itself finds something: not every verdict is beyond change."""
+    assert any(explain(read_batch(str(p)), knowledge).change for p in CASES)
+
+
+def test_why_not_tells_met_failed_and_unknown(knowledge: Knowledge) -> None:
+    found = explain(read_batch(str(CASES[0])), knowledge, quick=True)
+    assert found.why_not and all(w.sentence and w.conditions for w in found.why_not)
+    states = {c.state for w in found.why_not for c in w.conditions}
+    assert states == {"met", "failed", "unknown"}
+    assert all(c.lacks for w in found.why_not for c in w.conditions if c.state == "unknown")
+
+
+def test_every_cause_answers(knowledge: Knowledge) -> None:
+    batch = read_batch(str(CASES[0]))
+    for name in knowledge.causes:
+        blocks = explanation_blocks(explain(batch, knowledge, name, quick=True), knowledge)
+        assert all(line.strip() for b in blocks for line in b.lines)
+
+
+def test_what_if_shows_both(knowledge: Knowledge) -> None:
+    batch = read_batch(str(next(p for p in CASES if "heel" in p.stem)))
+    wax = read_suppose("Cetearyl Alcohol (and) Polysorbate 60=6", batch, knowledge)
+    found = explain(batch, knowledge, what_if=[wax], quick=True)
+    assert found.then and found.then.cause != found.verdict.cause
+    after = applied(batch, [wax], knowledge)
+    assert examine(after, knowledge).ranked[0].id == found.then.cause
+    assert examine(batch, knowledge).ranked[0].id == found.verdict.cause, "the record itself is untouched"
+
+
+@pytest.mark.parametrize("text", ["mixer", "mixer=hammer", "mixr=spoon", "oil-temperature=999", "oil-temperature=warm", "water=-3", "=3"])
+def test_a_wrong_supposition_is_told(text: str, knowledge: Knowledge) -> None:
+    with pytest.raises(InputError):
+        read_suppose(text, read_batch(str(CASES[0])), knowledge)
+
+
+def test_the_command(knowledge: Knowledge) -> None:
+    case = str(CASES[0])
+    done = CliRunner().invoke(main, ["explain", case, "--json", "--what-if", "mixer=spoon"], standalone_mode=False)
+    data: dict[str, Any] = json.loads(done.output)
+    assert {"format", "batch", "verdict", "sentence", "how", "why_not", "change", "what_if"} <= data.keys() and data["what_if"]["after"]["id"]
+    assert data == json.loads(json.dumps(explanation_data(explain(read_batch(case), knowledge, what_if=[read_suppose("mixer=spoon", read_batch(case), knowledge)]))))
+    wrong = CliRunner().invoke(main, ["explain", case, "--cause", "no-emulsifer"])
+    assert wrong.exit_code == 2

@@ -1,0 +1,280 @@
+"""The interview as a person sees it: a terminal of forty columns, read back from the screen."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+
+pexpect = pytest.importorskip("pexpect", reason="a terminal is needed, which Windows has not")
+pyte = pytest.importorskip("pyte", reason="a screen is read back with it")
+ROOT = Path(__file__).parent.parent
+SOUND = "formula:\n  lines:\n" + "".join(f"    - {{name: {n}, amount: {a}}}\n" for n, a in (
+    ("Water", 70), ("Cetearyl Alcohol (and) Polysorbate 60", 6), ("Cetyl Alcohol", 2), ("Sunflower oil", 16), ("Shea butter", 5), ("Phenoxyethanol", 1)))
+GRAINY = f"# mine, with a comment\nname: test   # kept\nobserved:\n  - it is grainy\nhistory: {{worked_before: false}}\n{SOUND}notes: mine\n"
+
+
+class Window:
+    """A program in a terminal; `text` is what stands on its screen."""
+
+    def __init__(self, folder: Path, *args: str, columns: int = 40, rows: int = 60, **env: str) -> None:
+        whole = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "xterm", **env}
+        whole = {k: v for k, v in whole.items() if v}
+        self.screen = pyte.HistoryScreen(columns, rows, history=2000)
+        self.stream = pyte.Stream(self.screen)
+        self.child = pexpect.spawn(sys.executable, ["-m", "advisor", "diagnose", *args], cwd=str(folder), env=whole, dimensions=(rows, columns), encoding="utf-8", timeout=30)
+        self.raw = self.last = ""
+
+    def wait(self, pattern: str = "(?m)^> $") -> str:
+        """Everything shown since the last wait, up to the pattern (by default the prompt)."""
+        self.child.expect(pattern if pattern != "end" else pexpect.EOF)
+        new = self.child.before + (self.child.after if isinstance(self.child.after, str) else "")
+        self.raw += new
+        self.stream.feed(new)
+        self.last = " ".join(new.split())
+        return self.last
+
+    def say(self, text: str) -> str:
+        self.child.sendline(text)
+        return self.wait()
+
+    def choose(self, text: str, number: str = "60") -> str:
+        """Answer whatever is asked: this choice, or a number where one is wanted; and that it did not help, where that is asked."""
+        shown = self.say(number if "Type a number" in self.last else text)
+        return self.say("2") if "Did it help?" in shown else shown
+
+    def finish(self) -> str:
+        shown = self.wait("end")
+        self.child.close()
+        return shown
+
+
+@pytest.fixture
+def mine(tmp_path: Path) -> Path:
+    path = tmp_path / "mine.yaml"
+    path.write_text(GRAINY, encoding="utf-8")
+    return path
+
+
+def kept(path: Path) -> dict[str, object]:
+    data: dict[str, object] = yaml.safe_load(path.read_text(encoding="utf-8")).get("answers") or {}
+    return data
+
+
+def test_a_record_of_ones_own_keeps_its_comments(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    window.wait()
+    window.say("1")
+    window.child.sendline("s")
+    shown = window.finish()
+    assert "What happened" in shown and "advisor explain" in shown and window.child.exitstatus == 0
+    text = mine.read_text(encoding="utf-8")
+    assert "# mine, with a comment\nname: test   # kept\n" in text and "notes: mine" in text and len(kept(mine)) == 1
+
+
+def test_forty_columns_hold_every_line(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    window.wait()
+    for _ in range(3):
+        window.choose("1")
+    window.child.sendline("s")
+    window.finish()
+    plain = re.sub(r"\x1b\[[0-9;]*m", "", window.raw)
+    assert max(map(len, plain.splitlines())) <= 40
+
+
+def test_no_colour_means_none(mine: Path) -> None:
+    window = Window(mine.parent, mine.name, NO_COLOR="1")
+    window.wait()
+    window.child.sendline("s")
+    window.finish()
+    cells = [c for row in (*window.screen.history.top, *window.screen.buffer.values()) for c in row.values()]
+    assert cells and {c.fg for c in cells} == {"default"} and {c.bg for c in cells} == {"default"}
+
+
+def test_plain_is_linear(mine: Path) -> None:
+    window = Window(mine.parent, mine.name, "--plain")
+    window.wait()
+    assert "1: " in window.choose("1") + window.choose("1")
+    window.child.sendline("s")
+    shown = window.finish()
+    assert "What happened:" in shown and "\x1b" not in window.raw
+
+
+def test_not_sure_tells_how_to_find_out_and_is_not_asked_again(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    first = window.wait()
+    shown = window.say("n" if "Type a number" in first else re.findall(r"(\d+) not sure", first)[-1])
+    assert "How to find out:" in shown
+    assert list(kept(mine).values()) == ["not-sure"]
+    asked = next(iter(kept(mine)))
+    window.child.sendline("s")
+    assert "What you were not sure of" in window.finish()
+    again = Window(mine.parent, mine.name)
+    shown = again.wait()
+    assert "1 answers are kept" in shown and "1 of them not sure" in shown
+    again.choose("1")
+    assert kept(mine)[asked] == "not-sure"
+    again.child.close(force=True)
+
+
+def test_back_why_and_the_keys(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    first = window.wait()
+    assert "b back, w why, c change an answer" in first
+    window.choose("1")
+    assert len(kept(mine)) == 1
+    window.say("b")
+    assert not kept(mine)
+    why = window.say("w")
+    assert "An answer would move" in why
+    assert "explain so far" in window.say("h")
+    assert "lease type a number" in window.say("seven") or "could not read" in window.last
+    assert "first question" in window.say("b")
+    assert "Why not" in window.say("e")
+    window.child.close(force=True)
+
+
+def test_an_earlier_answer_is_changed(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    window.wait()
+    window.choose("1")
+    key, was = next(iter(kept(mine).items()))
+    window.choose("1")
+    others = dict(kept(mine))
+    menu = window.say("c")
+    assert "What do you want to change?" in menu and "What went wrong" in menu
+    at = re.search(rf"(\d+) {re.escape(question_text(key))}", menu)
+    assert at and question_text(key) in window.say(at[1])
+    window.choose("2", "75")
+    assert kept(mine)[key] != was and {k: v for k, v in kept(mine).items() if k != key} == {k: v for k, v in others.items() if k != key}
+    window.child.close(force=True)
+
+
+def question_text(key: str) -> str:
+    from advisor.knowledge.load import load_knowledge
+
+    return load_knowledge().questions[key].text
+
+
+@pytest.mark.parametrize("how", ["interrupt", "kill", "hangup"])
+def test_stopped_at_every_question_loses_nothing(mine: Path, how: str) -> None:
+    """Each run answers one question and is stopped at the next; the same command goes on with the one after."""
+    seen: list[str] = []
+    for turn in range(4):
+        window = Window(mine.parent, mine.name)
+        shown = window.wait()
+        assert turn == 0 or f"{turn} answers are kept" in shown
+        window.choose("1")
+        assert len(kept(mine)) == turn + 1
+        seen.append(list(kept(mine))[-1])
+        if how == "interrupt":
+            window.child.sendintr()
+            assert "goes on from there" in window.finish() and window.child.exitstatus == 130
+        else:
+            window.child.kill(signal.SIGKILL if how == "kill" else signal.SIGHUP)
+            window.child.wait()
+            window.child.close(force=True)
+    assert len(set(seen)) == 4 and not list(mine.parent.glob(".mine*")), "asked once each, and no half-written file left"
+
+
+def test_numbers_are_asked_and_checked(tmp_path: Path) -> None:
+    path = tmp_path / "n.yaml"
+    path.write_text(GRAINY.replace("it is grainy", "white lumps of wax as soon as the water went in"), encoding="utf-8")
+    window = Window(tmp_path, path.name)
+    shown = window.wait()
+    for _ in range(8):
+        if "Type a number in C" in shown:
+            break
+        shown = window.say("2")
+    assert "Type a number in C" in shown
+    assert "could not read" in window.say("warmish")
+    assert "Fahrenheit" in window.say("158")
+    window.say("158 F")
+    assert 70.0 in kept(path).values()
+    window.child.close(force=True)
+
+
+def test_a_near_name_is_offered_and_a_total_asked_about(tmp_path: Path) -> None:
+    path = tmp_path / "near.yaml"
+    text = GRAINY.replace("Cetyl Alcohol, amount: 2}", "Cetil Alcohol, amount: 2}   # from the new jar").replace("amount: 70", "amount: 60")
+    path.write_text(text, encoding="utf-8")
+    window = Window(tmp_path, path.name)
+    assert "Did you mean Cetyl Alcohol?" in window.wait()
+    shown = window.say("1")
+    assert path.read_text(encoding="utf-8") == text.replace("Cetil", "Cetyl")
+    assert "come to 90, not 100" in shown
+    window.say("2")
+    assert yaml.safe_load(path.read_text(encoding="utf-8"))["formula"]["complete"] is False
+    window.child.close(force=True)
+
+
+def test_half_understood_words_are_confirmed(tmp_path: Path) -> None:
+    window = Window(tmp_path)
+    window.wait()
+    shown = window.say("zzyx qwrt")
+    assert "not understood" in shown and "Is it one of these?" in shown
+    number = re.search(r"(\d+) It separated", shown) or re.search(r"(?<!\S)(\d+) ", shown)
+    assert number
+    assert "worked for you before" in window.say(number[1])
+    window.child.close(force=True)
+
+
+def test_a_clash_is_pointed_out_and_can_be_set_right(tmp_path: Path) -> None:
+    path = tmp_path / "clash.yaml"
+    path.write_text(GRAINY + "answers:\n  container: pump\n  used-with: wet-fingers\n", encoding="utf-8")
+    window = Window(tmp_path, path.name)
+    shown = window.wait()
+    assert "fingers hardly reach in" in shown
+    assert "How is it taken out?" in window.say("2")
+    window.say("4")
+    assert kept(path)["used-with"] == "pump"
+    window.child.close(force=True)
+
+
+def test_two_runs_on_one_record_keep_both(mine: Path) -> None:
+    one, two = Window(mine.parent, mine.name), Window(mine.parent, mine.name)
+    one.wait()
+    two.wait()
+    one.choose("1")
+    text = mine.read_text(encoding="utf-8").replace("notes: mine", "notes: written meanwhile")
+    mine.write_text(text + "water: tap\n", encoding="utf-8")
+    first = dict(kept(mine))
+    two.child.sendline("w")
+    two.wait()
+    two.last = "Type a number" if next(iter(first)).endswith("temperature") else ""
+    shown = two.choose("2", "61")
+    assert "changed by another run" in shown
+    after = mine.read_text(encoding="utf-8")
+    assert "written meanwhile" in after and "water: tap" in after and set(first) <= set(kept(mine))
+    assert "changed by another run" in one.choose("1")
+    assert set(first) < set(kept(mine)) and "written meanwhile" in mine.read_text(encoding="utf-8")
+    one.child.close(force=True)
+    two.child.close(force=True)
+
+
+def test_without_a_terminal_it_asks_nothing_and_says_what_to_do(mine: Path) -> None:
+    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    done = subprocess.run([sys.executable, "-m", "advisor", "diagnose"], capture_output=True, text=True, stdin=subprocess.DEVNULL, env=env, cwd=mine.parent, check=False)
+    assert done.returncode == 2 and "without a terminal nothing is asked" in done.stderr
+    done = subprocess.run([sys.executable, "-m", "advisor", "diagnose", mine.name], capture_output=True, text=True, stdin=subprocess.DEVNULL, env=env, cwd=mine.parent, check=False)
+    assert done.returncode == 0 and "What happened" in done.stdout and mine.read_text(encoding="utf-8") == GRAINY
+
+
+def test_the_same_command_offers_to_go_on(tmp_path: Path) -> None:
+    window = Window(tmp_path)
+    window.wait()
+    window.say("it separated")
+    window.child.sendintr()
+    assert "batch-record1.yaml" in window.finish().replace(" ", "")
+    again = Window(tmp_path)
+    assert "There is a record of an earlier talk" in again.wait()
+    assert "worked for you before" in again.say("1")
+    again.child.close(force=True)
+    assert len(list(tmp_path.glob("*.yaml"))) == 1
