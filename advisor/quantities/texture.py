@@ -80,20 +80,23 @@ def log_viscosity(body: Body, model: Mapping[str, Any], at: float | None = None,
     days = model["days"]
     lag = (days["same_day_solid"], days["same_day_network"]) if same_day else (1.0, 1.0)
     found = _in_oil(body, model, at, lag[0]) if body.kind in ("anhydrous", "water-in-oil") else _in_water(body, model, at, lag)
-    return min(found, float(model["ceiling"]))
+    solid = model["solids"]
+    return found if found <= solid["from"] else float(solid["from"] + solid["slope"] * (found - solid["from"]))
 
 
 def _in_water(body: Body, model: Mapping[str, Any], at: float, lag: tuple[float, float]) -> float:
     outer = max(5.0, 100.0 - body.oil)
-    liquid = liquid_log(body, model, at) + drops_log(_crowd(body, body.drops, model["drops"]), model["drops"])
+    gel = _polymers(body, model["polymers"], outer, at, model)
+    packed = drops_log(_crowd(body, body.drops, model["drops"]), model["drops"])
+    liquid = _thin_liquid(body, model, outer, at) + gel + packed * (1 - model["drops"]["thinning"] * min(1.0, gel / model["drops"]["thinned_at"]) / 2)
     net = network(body, model)
     decades = 0.0
     if net > 0:
         table = model["network"]
         c = 100 * net / outer
         set_by = between(sorted((float(t), float(s)) for t, s in table["melts"].items()), at)
-        decades = table["top"] * c / (c + table["half"]) * set_by * lag[1]
-    solid = lag[0] * math.fsum(p.percent * solid_share(p.item, at) / 100 for p in body.parts
+        decades = table["top"] * c / (c + table["half"]) * set_by * lag[1] * max(0.0, 1.0 - _loosened(body, table["loosens"], outer))
+    solid = lag[0] * math.fsum(p.percent * _solid_drop(p.item, at, model["solid_drops"]["soft"]) / 100 for p in body.parts
                                if "oil" in p.item.classes and key_of(p.item, model["network"]["of"]) is None)
     decades += model["solid_drops"]["top"] * solid / (solid + model["solid_drops"]["half"])
     return _both(liquid, decades)
@@ -102,11 +105,15 @@ def _in_water(body: Body, model: Mapping[str, Any], at: float, lag: tuple[float,
 def liquid_log(body: Body, model: Mapping[str, Any], at: float) -> float:
     """log10 of mPa.s of the water phase alone, with its glycols, thickeners and surfactants."""
     outer = max(5.0, 100.0 - body.oil)
+    return _thin_liquid(body, model, outer, at) + _polymers(body, model["polymers"], outer, at, model)
+
+
+def _thin_liquid(body: Body, model: Mapping[str, Any], outer: float, at: float) -> float:
     water = model["water"]
     shares = [(p.percent * (1 - _share(p.item, "water")), water["as_glycerin"].get(k, 1.0)) for p in body.parts
               if (k := key_of(p.item, water["as_glycerin"]))]
     glycerin = math.fsum(p * (w if w < 1 else 1.0) for p, w in shares)
-    return water_log(min(0.999, glycerin / outer), at, water) + _polymers(body, model["polymers"], outer, at, model) + _surfactants(body, model["surfactants"])
+    return water_log(min(0.999, glycerin / outer), at, water) + _surfactants(body, model["surfactants"])
 
 
 def _polymers(body: Body, table: Mapping[str, Any], outer: float, at: float, model: Mapping[str, Any]) -> float:
@@ -142,9 +149,20 @@ def network(body: Body, model: Mapping[str, Any]) -> float:
     mates = body.soap + math.fsum(p.percent for p in body.parts if p.item.classes & set(table["mates"]))
     mates += 0.2 * math.fsum(p.percent for p, e in own if e["alone"] == e["mated"] > 0.5)
     degree = min(1.0, mates / (table["mate_share"] * helpers)) if helpers > 0 else 0.0
-    worth = math.fsum(p.percent * (e["alone"] + (e["mated"] - e["alone"]) * degree) for p, e in own)
+    acids = math.fsum(p.percent for p in body.parts if "fatty-acid" in p.item.classes)
+    free = max(0.0, 1.0 - (1 - table["soap_worth"]) * body.soap / acids) if acids > 0 else 1.0
+    worth = math.fsum(p.percent * (free if "fatty-acid" in p.item.classes else 1.0) * (e["alone"] + (e["mated"] - e["alone"]) * degree) for p, e in own)
     loose = math.fsum(p.percent for p in body.parts if "high-hlb-surfactant" in p.item.classes and key_of(p.item, table["of"]) is None)
-    return max(0.0, worth - table["thins"] * max(0.0, loose - table["spare"] * worth))
+    return max(table["thinned_to"] * worth, worth - table["thins"] * max(0.0, loose - table["spare"] * worth))
+
+
+def _loosened(body: Body, table: Mapping[str, float], outer: float) -> float:
+    return math.fsum(100 * p.percent / outer * table[k] for p in body.parts if (k := key_of(p.item, table)))
+
+
+def _solid_drop(item: Ingredient, at: float, soft: float) -> float:
+    """Percent solid in a drop: what is soft without a known curve is taken as mostly flowing."""
+    return solid_share(item, at) * (soft if item.state == "soft" and not item.solid_fat else 1.0)
 
 
 def _in_oil(body: Body, model: Mapping[str, Any], at: float, lag: float) -> float:
