@@ -11,10 +11,15 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Rung
 from advisor.outcome import Outcome, conclude
 from advisor.quantities.body import body_of
+from advisor.quantities.creaming import Creaming, creaming
+from advisor.quantities.measure import measure
 from advisor.quantities.rungs import band_of
-from advisor.quantities.texture import contributions, drift, log_viscosity
+from advisor.quantities.texture import contributions, drift, feel_of, log_viscosity
+from advisor.quantities.windows import Window, windows
 
 ROOM, WARM, SUMMER = 23.0, 45.0, 32.0     # C
+CARE = 0.3       # a risk below this rests on next to nothing of its own
+EMULSIONS = ("oil-in-water", "water-in-oil")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +52,10 @@ class Forecast:
     texture: Texture | None
     risks: tuple[Ranked, ...]
     outcome: Outcome
+    forms: str = ""                        # the kind that the emulsifiers make, whatever is wanted
+    windows: tuple[Window, ...] = ()
+    creaming: Creaming | None = None
+    feel: tuple[str, ...] = ()
 
 
 def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
@@ -54,10 +63,17 @@ def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     plain = replace(batch, observed=(), complaint=None, tried=())
     examination = examine(plain, knowledge, with_signs=False)
     risks = tuple(r for r in examination.ranked if r.standing in (SETTLED, LIKELY, POSSIBLE) and r.cause.forward)
-    worst = {r.standing for r in risks}
-    go = "no" if SETTLED in worst else "care" if worst else "go"
-    return Forecast(batch.name, go, examination.situation.measures.kind or "", _texture(examination, knowledge), risks,
-                    conclude(examination, knowledge))
+    go = "no" if any(r.standing == SETTLED for r in risks) else "care" if any(r.certainty >= CARE for r in risks) else "go"
+    measures = examination.situation.measures
+    body = body_of(measures, knowledge)
+    forms = measures.kind or ""
+    if batch.kind and batch.kind in EMULSIONS and batch.formula.complete:
+        forms = measure(replace(plain, kind=None), knowledge).kind or forms
+        if forms != batch.kind and forms in EMULSIONS:
+            go = "care" if go == "go" else go
+    return Forecast(batch.name, go, measures.kind or "", _texture(examination, knowledge), risks, conclude(examination, knowledge),
+                    forms, windows(measures), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
+                    feel_of(body, knowledge.texture_model) if body and batch.formula.complete else ())
 
 
 def _texture(examination: Examination, knowledge: Knowledge) -> Texture | None:

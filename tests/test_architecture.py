@@ -10,7 +10,7 @@ import advisor
 ROOT = Path(advisor.__file__).parent
 # Lower numbers may not import higher ones.
 LEVELS = {"errors": 0, "values": 0, "knowledge": 1, "batch": 2, "wording": 2, "quantities": 3, "engine": 3, "certainty": 3, "situation": 4,
-          "facts": 5, "consultation": 6, "diagnosis": 7, "questions": 8, "fixes": 8, "outcome": 9, "scoring": 9, "forecast": 10, "vetting": 10, "interview": 10,
+          "facts": 5, "consultation": 6, "diagnosis": 7, "questions": 8, "fixes": 8, "outcome": 9, "scoring": 9, "forecast": 10, "comparison": 10, "vetting": 10, "interview": 10,
           "screens": 11, "cli_rules": 12, "cli": 12}
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
+from series import DATA, Lines, body, compare, directions, spearman
 
 from advisor.batch.reading import record_batch
 from advisor.forecast import Forecast, forecast
 from advisor.knowledge.load import Knowledge
 from advisor.quantities.rungs import band_of
 from advisor.quantities.texture import Body, drift, log_viscosity
-from series import DATA, Lines, body, compare, directions, spearman
 
 OIL = "Helianthus Annuus Seed Oil"
 WAX = "Cetearyl Alcohol (and) Ceteareth-20"

@@ -95,10 +95,7 @@ def _body(lines: Sequence[ResolvedLine], materials: Sequence[Material], found: M
             parts.append(Part(x.line.name, blend, x.percent.best, left(blend)))
     parts += [Part(m.via.line.name, m.item, m.percent, left(m.item)) for m in materials if m.percent is not None and not any(
         i.emulsifier and i.emulsifier.alone == "complete" for i in m.via.ingredients)]
-    if kind == "anhydrous":
-        drops = 0.0
-    else:
-        drops = value("dispersed-volume-fraction")
+    drops = 0.0 if kind == "anhydrous" else value("dispersed-volume-fraction")
     alkali = any(m.item.alkali for m in materials) or any("salt" in i.classes for x in lines for i in x.ingredients if i.emulsifier)
     return Body(tuple(parts), kind, drops, 0.0 if kind in ("anhydrous", "water-in-oil") else value("oil-share"), value("emulsifier-share"), value("soap-share"),
                 salt.value if salt else 0.0, alkali)

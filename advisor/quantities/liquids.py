@@ -22,7 +22,7 @@ def water_log(glycerin: float, at: float, model: Mapping[str, Any]) -> float:
     a = model["a"][0] + model["a"][1] * at
     b = (model["b"][0] + model["b"][1] * at) * a ** model["b"][2]
     share = 1 - glycerin + (a * b * glycerin * (1 - glycerin)) / (a * glycerin + b * (1 - glycerin)) if 0 < glycerin < 1 else 1 - glycerin
-    return (share * water + (1 - share) * pure) / math.log(10)
+    return float(share * water + (1 - share) * pure) / math.log(10)
 
 
 def oil_log(oils: Iterable[tuple[float, float]], at: float, model: Mapping[str, Any]) -> float:
@@ -30,14 +30,14 @@ def oil_log(oils: Iterable[tuple[float, float]], at: float, model: Mapping[str, 
     found = list(oils)
     whole = math.fsum(p for p, _ in found)
     mean = math.fsum(p * math.log10(v) for p, v in found) / whole if whole > 0 else math.log10(model["base"])
-    return mean - model["falls"] * (at - 20)
+    return mean - float(model["falls"]) * (at - 20)
 
 
 def drops_log(fraction: float, model: Mapping[str, Any]) -> float:
     """How many decades dispersed drops add, by their share of the volume; soft drops go on rising beyond the packing of hard ones."""
     below = min(fraction, model["soft_from"])
     adds = -model["exponent"] * math.log10(1 - below / model["packing"])
-    return adds + model["soft_slope"] * max(0.0, min(fraction, 0.98) - below)
+    return float(adds + model["soft_slope"] * max(0.0, min(fraction, 0.98) - below))
 
 
 def stokes(diameter: float, difference: float, viscosity: float) -> float:

@@ -7,7 +7,6 @@ import math
 from advisor.quantities.board import Board
 from advisor.quantities.texture import solid_share
 
-
 ROOM = 22.0
 OILS = ("oil", "fragrance")
 

@@ -130,7 +130,7 @@ def _polymers(body: Body, table: Mapping[str, Any], outer: float, at: float, mod
     if len(gums) > 1:
         whole = math.fsum(gums)
         x *= 1 + 2 * table["synergy"] * (1 - math.fsum((g / whole) ** 2 for g in gums))
-    return max(0.0, top * x / (1 + x) - table["falls"] * (at - model["room"]))
+    return max(0.0, float(top * x / (1 + x) - table["falls"] * (at - model["room"])))
 
 
 def _surfactants(body: Body, table: Mapping[str, Any]) -> float:
@@ -138,7 +138,7 @@ def _surfactants(body: Body, table: Mapping[str, Any]) -> float:
     if active <= 0 or body.kind != "surfactant":
         return 0.0
     worth = active / (active + table["half"])
-    return worth * float(table["top"] + table["salt_adds"] * math.exp(-(((body.salt - table["salt_best"]) / table["salt_width"]) ** 2)))
+    return float(worth) * float(table["top"] + table["salt_adds"] * math.exp(-(((body.salt - table["salt_best"]) / table["salt_width"]) ** 2)))
 
 
 def network(body: Body, model: Mapping[str, Any]) -> float:
@@ -147,13 +147,13 @@ def network(body: Body, model: Mapping[str, Any]) -> float:
     own = [(p, table["of"][k]) for p in body.parts if p.item.state != "liquid" and (k := key_of(p.item, table["of"]))]
     helpers = math.fsum(p.percent for p, e in own if e["alone"] != e["mated"])
     mates = body.soap + math.fsum(p.percent for p in body.parts if p.item.classes & set(table["mates"]))
-    mates += 0.2 * math.fsum(p.percent for p, e in own if e["alone"] == e["mated"] > 0.5)
+    mates += 0.2 * math.fsum(p.percent for p, e in own if e["alone"] == e["mated"] > 0.8)
     degree = min(1.0, mates / (table["mate_share"] * helpers)) if helpers > 0 else 0.0
     acids = math.fsum(p.percent for p in body.parts if "fatty-acid" in p.item.classes)
     free = max(0.0, 1.0 - (1 - table["soap_worth"]) * body.soap / acids) if acids > 0 else 1.0
     worth = math.fsum(p.percent * (free if "fatty-acid" in p.item.classes else 1.0) * (e["alone"] + (e["mated"] - e["alone"]) * degree) for p, e in own)
     loose = math.fsum(p.percent for p in body.parts if "high-hlb-surfactant" in p.item.classes and key_of(p.item, table["of"]) is None)
-    return max(table["thinned_to"] * worth, worth - table["thins"] * max(0.0, loose - table["spare"] * worth))
+    return float(max(table["thinned_to"] * worth, worth - table["thins"] * max(0.0, loose - table["spare"] * worth)))
 
 
 def _loosened(body: Body, table: Mapping[str, float], outer: float) -> float:
@@ -182,7 +182,7 @@ def _crowd(body: Body, drops: float, model: Mapping[str, Any]) -> float:
     """The volume that drops and powders take up: a little more with more emulsifier, whose layer and finer drops fill space."""
     powder = math.fsum(p.percent for p in body.parts if "powder" in p.item.classes) / model["powder_density"] / 100
     shell = model["shell"] * body.emulsifier / (body.emulsifier + model["shell_half"])
-    return drops * (1 + shell) + powder
+    return float(drops * (1 + shell) + powder)
 
 
 def _share(item: Ingredient, name: str) -> float:
@@ -212,6 +212,16 @@ def drift(body: Body, model: Mapping[str, Any]) -> float:
         shares.append((p.percent if key or key_of(p.item, model["network"]["of"]) else 0.0, float(days[key]) if key else 0.0))
     whole = math.fsum(s for s, _ in shares)
     return math.fsum(s * d for s, d in shares) / whole if whole > 0 else 0.0
+
+
+def feel_of(body: Body, model: Mapping[str, Any]) -> tuple[str, ...]:
+    """Words for the feel on the skin, by how much of which classes there is."""
+    out = []
+    for entry in model["feel"]["of"]:
+        share = math.fsum(p.percent for p in body.parts if p.item.classes & set(entry["sum"]) and not p.item.classes & set(entry["but"]))
+        if entry["from"] <= share < entry["to"]:
+            out.append(str(entry["says"]))
+    return tuple(out)
 
 
 Left = Callable[[Ingredient], float]
