@@ -28,7 +28,7 @@ def tried(batch: Batch, name: str, knowledge: Knowledge) -> Batch:
     """The batch with its emulsifiers taken out and this one in their place, at their level (or at its usual level)."""
     match = resolve(name, knowledge)
     if len(match.ingredients) != 1 or not match.ingredients[0].emulsifier:
-        near = difflib.get_close_matches(name.lower(), [i.inci for i in knowledge.ingredients.values() if i.emulsifier], n=1, cutoff=0.3)
+        near = difflib.get_close_matches(name.lower(), [i.inci for i in knowledge.ingredients.values() if i.emulsifier], n=1, cutoff=0.6)
         hint = match.suggestion or (near[0] if near else "")
         raise _wrong(name, f"{name!r} is no emulsifier known here", f"Did you mean {hint!r}?" if hint else "Copy its INCI name from the label.")
     item = match.ingredients[0]

@@ -12,7 +12,7 @@ from advisor.knowledge.records import Rung
 from advisor.outcome import Outcome, conclude
 from advisor.quantities.body import body_of
 from advisor.quantities.creaming import Creaming, creaming
-from advisor.quantities.measure import measure
+from advisor.quantities.measure import Measures
 from advisor.quantities.rungs import band_of
 from advisor.quantities.texture import contributions, drift, feel_of, log_viscosity
 from advisor.quantities.windows import Window, windows
@@ -63,17 +63,31 @@ def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     plain = replace(batch, observed=(), complaint=None, tried=())
     examination = examine(plain, knowledge, with_signs=False)
     risks = tuple(r for r in examination.ranked if r.standing in (SETTLED, LIKELY, POSSIBLE) and r.cause.forward)
-    go = "no" if any(r.standing == SETTLED for r in risks) else "care" if any(r.certainty >= CARE for r in risks) else "go"
     measures = examination.situation.measures
     body = body_of(measures, knowledge)
-    forms = measures.kind or ""
-    if batch.kind and batch.kind in EMULSIONS and batch.formula.complete:
-        forms = measure(replace(plain, kind=None), knowledge).kind or forms
-        if forms != batch.kind and forms in EMULSIONS:
-            go = "care" if go == "go" else go
+    forms = _forms(measures)
+    go = _verdict(risks, bool(batch.wanted), measures.closed and forms == (measures.kind or ""))
     return Forecast(batch.name, go, measures.kind or "", _texture(examination, knowledge), risks, conclude(examination, knowledge),
                     forms, windows(measures), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
                     feel_of(body, knowledge.texture_model) if body and batch.formula.complete else ())
+
+
+def _verdict(risks: tuple[Ranked, ...], wanted: bool, plain: bool) -> str:
+    """A texture that is off forbids nothing, and counts only where one is wanted; what is not fully known gets no plain go."""
+    if any(r.standing == SETTLED and r.cause.fate.verdict != "use" for r in risks):
+        return "no"
+    felt = any(r.certainty >= CARE and (wanted or r.cause.fate.verdict != "use") for r in risks)
+    return "care" if felt or not plain else "go"
+
+
+def _forms(measures: Measures) -> str:
+    """The kind of emulsion its emulsifiers make: the other one if they all favour that."""
+    kind = measures.kind or ""
+    if kind not in EMULSIONS:
+        return kind
+    favoured = {i.emulsifier.favours for x in measures.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"}
+    other = next(k for k in EMULSIONS if k != kind)
+    return other if measures.closed and favoured == {other} else kind
 
 
 def _texture(examination: Examination, knowledge: Knowledge) -> Texture | None:

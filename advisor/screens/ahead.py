@@ -33,7 +33,7 @@ def forecast_blocks(found: Forecast, knowledge: Knowledge) -> list[Block]:
     if found.creaming:
         c = found.creaming
         blocks.append(Block("Rising of the drops", (
-            f"Between {c.slow:.2g} and {c.fast:.2g} mm a day for drops of {c.smallest:g} to {c.largest:g} micrometres: an order of magnitude only; nothing in it holds them still.",)))
+            f"Between {float(f'{c.slow:.1g}'):,g} and {float(f'{c.fast:.1g}'):,g} mm a day for drops of {c.smallest:g} to {c.largest:g} micrometres: an order of magnitude only; nothing in it holds them still.",)))
     if found.windows:
         blocks.append(Block("While making it", tuple(f"- {window_line(w)}" for w in found.windows)))
     if found.outcome.cautions:
