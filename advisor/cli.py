@@ -140,17 +140,46 @@ def check(batch: str, as_json: bool, plain: bool) -> int:
     from advisor.batch.reading import read_batch
     from advisor.forecast import forecast
     from advisor.knowledge.load import load_knowledge
-    from advisor.screens import lines, terminal
+    from advisor.screens import ahead, terminal
 
-    found = forecast(read_batch(batch), load_knowledge())
+    knowledge = load_knowledge()
+    found = forecast(read_batch(batch), knowledge)
     if as_json:
         from advisor.screens.data import forecast_data
 
         _echo_json(forecast_data(found))
     elif plain or not sys.stdout.isatty():
-        click.echo(terminal.plain_text(lines.forecast_blocks(found)))
+        click.echo(terminal.plain_text(ahead.forecast_blocks(found, knowledge)))
     else:
-        terminal.show(lines.forecast_blocks(found))
+        terminal.show(ahead.forecast_blocks(found, knowledge))
+    return OK
+
+
+@main.command()
+@click.argument("batch", nargs=-1, required=True)
+@click.option("--try", "tries", multiple=True, metavar="NAME", help="One formula with this emulsifier in place of its own; may be repeated.")
+@_json
+@_plain
+def compare(batch: tuple[str, ...], tries: tuple[str, ...], as_json: bool, plain: bool) -> int:
+    """Set two or more formulas side by side, or one BATCH with several emulsifiers.
+
+    Example: advisor compare cases/demo-thin-hand-cream.yaml --try "glyceryl stearate SE"
+    """
+    from advisor.batch.reading import read_batch
+    from advisor.comparison import compare as run
+    from advisor.knowledge.load import load_knowledge
+    from advisor.screens import ahead, terminal
+
+    knowledge = load_knowledge()
+    found = run([read_batch(b) for b in batch], tries, knowledge)
+    if as_json:
+        from advisor.screens.data import forecast_data
+
+        _echo_json({"format": 1, "batches": [forecast_data(f) for f in found]})
+    elif plain or not sys.stdout.isatty():
+        click.echo(terminal.plain_text(ahead.comparison_blocks(found, knowledge, drawing=not plain)))
+    else:
+        terminal.show(ahead.comparison_blocks(found, knowledge, drawing=True))
     return OK
 
 

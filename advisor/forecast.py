@@ -10,10 +10,26 @@ from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked, ex
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Rung
 from advisor.outcome import Outcome, conclude
-from advisor.quantities.loads import texture_parts
+from advisor.quantities.body import body_of
+from advisor.quantities.creaming import Creaming, creaming
+from advisor.quantities.measure import Measures
+from advisor.quantities.rungs import band_of
+from advisor.quantities.texture import contributions, drift, feel_of, log_viscosity
+from advisor.quantities.windows import Window, windows
 
-ERROR = 0.7     # decades either way: a coarse estimate from coefficients that were not fitted (from memory)
-ROOM = 23.0     # C
+ROOM, WARM, SUMMER = 23.0, 45.0, 32.0     # C
+CARE = 0.3       # a risk below this rests on next to nothing of its own
+EMULSIONS = ("oil-in-water", "water-in-oil")
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """The texture at one time and temperature, mPa.s."""
+
+    name: str
+    at: float
+    rung: Rung
+    mid: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +41,7 @@ class Texture:
     mid: float
     high: float
     shares: tuple[tuple[str, float], ...]
+    course: tuple[Stage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +52,10 @@ class Forecast:
     texture: Texture | None
     risks: tuple[Ranked, ...]
     outcome: Outcome
+    forms: str = ""                        # the kind that the emulsifiers make, whatever is wanted
+    windows: tuple[Window, ...] = ()
+    creaming: Creaming | None = None
+    feel: tuple[str, ...] = ()
 
 
 def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
@@ -42,21 +63,48 @@ def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     plain = replace(batch, observed=(), complaint=None, tried=())
     examination = examine(plain, knowledge, with_signs=False)
     risks = tuple(r for r in examination.ranked if r.standing in (SETTLED, LIKELY, POSSIBLE) and r.cause.forward)
-    worst = {r.standing for r in risks}
-    go = "no" if SETTLED in worst else "care" if worst else "go"
-    return Forecast(batch.name, go, examination.situation.measures.kind or "", _texture(examination, knowledge), risks,
-                    conclude(examination, knowledge))
+    measures = examination.situation.measures
+    body = body_of(measures, knowledge)
+    forms = _forms(measures)
+    go = _verdict(risks, bool(batch.wanted), measures.closed and forms == (measures.kind or ""))
+    return Forecast(batch.name, go, measures.kind or "", _texture(examination, knowledge), risks, conclude(examination, knowledge),
+                    forms, windows(measures), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
+                    feel_of(body, knowledge.texture_model) if body and batch.formula.complete else ())
+
+
+def _verdict(risks: tuple[Ranked, ...], wanted: bool, plain: bool) -> str:
+    """A texture that is off forbids nothing, and counts only where one is wanted; what is not fully known gets no plain go."""
+    if any(r.standing == SETTLED and r.cause.fate.verdict != "use" for r in risks):
+        return "no"
+    felt = any(r.certainty >= CARE and (wanted or r.cause.fate.verdict != "use") for r in risks)
+    return "care" if felt or not plain else "go"
+
+
+def _forms(measures: Measures) -> str:
+    """The kind of emulsion its emulsifiers make: the other one if they all favour that."""
+    kind = measures.kind or ""
+    if kind not in EMULSIONS:
+        return kind
+    favoured = {i.emulsifier.favours for x in measures.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"}
+    other = next(k for k in EMULSIONS if k != kind)
+    return other if measures.closed and favoured == {other} else kind
 
 
 def _texture(examination: Examination, knowledge: Knowledge) -> Texture | None:
-    expected = examination.situation.measures.quantities.get("expected-rung")
-    if expected is None or not knowledge.rungs:
+    measures = examination.situation.measures
+    body = body_of(measures, knowledge)
+    if body is None or "expected-rung" not in measures.quantities or not knowledge.rungs:
         return None
-    middles = {r.rank: math.log10(r.viscosity.low * r.viscosity.high) / 2 for r in knowledge.rungs}
-    low = max(1, min(6, int(expected.value)))
-    log_mid = middles[low] + (middles[low + 1] - middles[low]) * (expected.value - low)
-    rung = min(knowledge.rungs, key=lambda r: abs(r.rank - expected.value))
-    adds = {knowledge.classes[k].title if k in knowledge.classes else k: v for k, v in texture_parts(examination.situation.measures, knowledge).items() if v > 0}
-    whole = sum(adds.values()) or 1.0
-    shares = tuple(sorted(((t, v / whole) for t, v in adds.items()), key=lambda s: -s[1]))
-    return Texture(rung, 10 ** (log_mid - ERROR), 10**log_mid, 10 ** (log_mid + ERROR), shares)
+    model, error = knowledge.texture_model, knowledge.texture_model["error"]
+    now = log_viscosity(body, model)
+    adds = contributions(body, model)
+    whole = math.fsum(adds.values()) or 1.0
+    shares = tuple(sorted(((label, gain / whole) for label, gain in adds.items()), key=lambda s: -s[1]))
+    course = tuple(_stage(name, at, log_viscosity(body, model, at, same_day) + more, knowledge) for name, at, same_day, more in (
+        ("still warm", WARM, True, 0.0), ("cool, the same day", ROOM, True, 0.0), ("fully set, the next day", ROOM, False, 0.0),
+        ("after some days", ROOM, False, drift(body, model)), ("on a summer day", SUMMER, False, drift(body, model))))
+    return Texture(band_of(now, knowledge.rungs), 10 ** (now - error), 10**now, 10 ** (now + error), shares, course)
+
+
+def _stage(name: str, at: float, log_mpas: float, knowledge: Knowledge) -> Stage:
+    return Stage(name, at, band_of(log_mpas, knowledge.rungs), 10**log_mpas)

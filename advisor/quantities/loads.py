@@ -1,31 +1,13 @@
-"""What the product holds of each kind of material, and the texture to expect from it."""
+"""What the product holds of each kind of material."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any, Protocol
 
-from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Ingredient
-from advisor.quantities.board import Board, Quantity
-from advisor.quantities.composition import Material, ResolvedLine
-from advisor.quantities.texture import log_viscosity, rung_in_words, rung_of
-
-
-class Measured(Protocol):
-    """What is needed of measured quantities."""
-
-    @property
-    def quantities(self) -> Mapping[str, Quantity]: ...
-    @property
-    def lines(self) -> tuple[ResolvedLine, ...]: ...
-    @property
-    def materials(self) -> tuple[Material, ...]: ...
-
+from advisor.quantities.board import Board
+from advisor.quantities.texture import solid_share
 
 ROOM = 22.0
-_STATE_SOLID = {"solid": 100.0, "powder": 100.0, "soft": 40.0, "liquid": 0.0}
 OILS = ("oil", "fragrance")
 
 
@@ -63,68 +45,10 @@ def _solids(board: Board) -> None:
     for m in board.members("oil"):
         if m.percent is None:
             return
-        share = _solid_at(m.item.solid_fat, ROOM) if m.item.solid_fat else _STATE_SOLID[m.item.state]
+        share = solid_share(m.item, ROOM)
         if share > 0:
             solid.append((m.via.line.name, m.percent * share / 100))
     board.put("solid-fat-share", math.fsum(v for _, v in solid), (n for n, _ in solid), not board.whole, slack=board.unread)
     more = board.sum_class("fatty-alcohol", "solid-fatty-acid", "glyceryl-ester")
     if more is not None:
         board.put("structure-share", math.fsum(v for _, v in solid) + more, [n for n, _ in solid], not board.whole, slack=board.unread)
-
-
-def _solid_at(points: tuple[tuple[float, float], ...], at: float) -> float:
-    if at <= points[0][0]:
-        return points[0][1]
-    for (t0, s0), (t1, s1) in zip(points, points[1:], strict=False):
-        if at <= t1:
-            return s0 + (s1 - s0) * (at - t0) / (t1 - t0)
-    return points[-1][1]
-
-
-def thickness(board: Board) -> None:
-    """The rung to expect, the rung wanted, and the gap between them (expected minus wanted)."""
-    rungs, model = board.knowledge.rungs, board.knowledge.texture_model
-    wanted = rung_in_words(board.batch.wanted, rungs) if board.batch.wanted and rungs else None
-    if wanted:
-        board.put("wanted-rung", float(wanted.rank), ("wanted",))
-    if not rungs or not board.whole or board.kind not in ("oil-in-water", "gel", "surfactant"):
-        return
-    shares = _body_shares(board.lines, board.parts, _failing(board.found, model))
-    log_mpas, _ = log_viscosity(shares, board.value("dispersed-volume-fraction") or 0.0, model)
-    expected = rung_of(log_mpas, rungs)
-    board.put("expected-rung", expected, [x.line.name for x in board.lines], not board.sure, note="an estimate, give or take a rung")
-    if wanted:
-        board.put("rung-gap", expected - wanted.rank, ("expected-rung", "wanted-rung"), not board.sure)
-
-
-def texture_parts(measures: Measured, knowledge: Knowledge) -> dict[str, float]:
-    """What each class adds to the log-viscosity of a measured batch."""
-    fraction = measures.quantities.get("dispersed-volume-fraction")
-    shares = _body_shares(measures.lines, measures.materials, _failing(measures.quantities, knowledge.texture_model))
-    return log_viscosity(shares, fraction.value if fraction else 0.0, knowledge.texture_model)[1]
-
-
-def _failing(found: Mapping[str, Quantity], model: Mapping[str, Any]) -> Callable[[Ingredient], float]:
-    """How much of a polymer's thickening is left (1 all, 0 none) at the batch's pH and salt; both fall off as the model's `limits` say."""
-    ph, salt, limits = found.get("ph"), found.get("electrolyte-share"), model["limits"]
-
-    def left(item: Ingredient) -> float:
-        rest = 1.0
-        if "polymer" in item.classes and item.ph and ph:
-            rest *= max(0.0, 1.0 - max(item.ph.low - ph.value, ph.value - item.ph.high, 0.0) / limits["ph"])
-        if "polymer" in item.classes and item.salt_limit and item.salt_limit.best > 0 and salt:
-            rest *= min(1.0, max(0.0, 1.0 - (salt.value / item.salt_limit.best - 1.0) / limits["salt"]))
-        return rest
-
-    return left
-
-
-def _body_shares(lines: Sequence[ResolvedLine], parts: Sequence[Material], left: Callable[[Ingredient], float]) -> list[tuple[frozenset[str], float]]:
-    """What gives body, as (classes, percent): complete emulsifiers as whole lines, all else by material."""
-    shares: list[tuple[frozenset[str], float]] = []
-    for x in lines:
-        blend = next((i for i in x.ingredients if i.emulsifier and i.emulsifier.alone == "complete"), None)
-        if blend and x.percent:
-            shares.append((blend.classes, x.percent.best))
-    return shares + [(m.item.classes, m.percent * left(m.item)) for m in parts if m.percent is not None and not any(
-        i.emulsifier and i.emulsifier.alone == "complete" for i in m.via.ingredients)]

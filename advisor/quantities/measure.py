@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Ingredient
-from advisor.quantities import heating, loads, preservation, systems, weighing
+from advisor.quantities import body, heating, loads, preservation, systems, weighing
 from advisor.quantities.board import Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
-GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, loads.thickness)
+GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,6 +53,10 @@ def forecast_data(found: Forecast) -> dict[str, Any]:
         "texture": {"id": t.rung.id, "title": t.rung.title, "rank": t.rung.rank} if t else None,
         "viscosity": {"low": round(t.low), "mid": round(t.mid), "high": round(t.high), "unit": "mPa.s", "at_c": 23.0} if t else None,
         "contributions": [{"from": name, "share": round(share, 3)} for name, share in t.shares] if t else [],
+        "course": [{"when": s.name, "at_c": s.at, "id": s.rung.id, "rank": s.rung.rank, "mid": round(s.mid)} for s in t.course] if t else [],
+        "forms": found.forms, "feel": list(found.feel),
+        "windows": [{"id": w.id, "title": w.title, "low": w.low, "high": w.high, "unit": w.unit, "from": list(w.origin), "clash": w.clash} for w in found.windows],
+        "creaming": {"slow": round(c.slow, 4), "fast": round(c.fast, 3), "unit": "mm/day", "drops_um": [c.smallest, c.largest]} if (c := found.creaming) else None,
         "risks": [cause_data(r) for r in found.risks], "fixes": [fix_data(f) for f in found.outcome.fixes],
         "cautions": list(found.outcome.cautions), "remarks": [remark_data(r) for r in found.outcome.remarks],
     }

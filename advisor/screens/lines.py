@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked, Reason
 from advisor.fixes.planner import LineChange, PlannedFix
-from advisor.forecast import Forecast
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome
 
@@ -68,23 +67,6 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
         blocks.append(Block("What would help to know", tuple(f"{q.question.text} ({q.question.why})" for q in outcome.questions[:3])))
     if outcome.cautions:
         blocks.append(Block("Cautions", outcome.cautions, "caution"))
-    return blocks
-
-
-def forecast_blocks(found: Forecast) -> list[Block]:
-    """Go, go with care or don't; the texture to expect; the risks in order with their first fix."""
-    say = {"go": "Go.", "care": "Go with care.", "no": "Do not make it like this."}[found.go]
-    blocks = [Block("Before you make it", (say,), {"go": "use", "care": "unsure", "no": "discard"}[found.go])]
-    if found.texture:
-        t = found.texture
-        blocks.append(Block("Texture, if it holds", (f"About {t.rung.title}, {t.rung.suits}.", f"Roughly {t.low:,.0f} to {t.high:,.0f} mPa.s at 23 C: a coarse estimate, give or take a rung.",
-                                                     *(f"- {name}: {share:.0%} of the body" for name, share in t.shares[:4]))))
-    for r in found.risks[:4]:
-        blocks.append(Block(f"Risk ({_STANDING[r.standing]}): {r.cause.title}", tuple(f"- {x.says}" for x in r.reasons[:3]), "cause"))
-    for number, fix in enumerate(found.outcome.fixes[:3], 1):
-        blocks.append(Block(f"Fix {number}: {fix.title}", tuple(_weights(fix)), "fix"))
-    if found.outcome.cautions:
-        blocks.append(Block("Cautions", found.outcome.cautions, "caution"))
     return blocks
 
 
