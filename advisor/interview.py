@@ -17,7 +17,7 @@ from advisor.questions import WORTH_ASKING
 from advisor.situation import NOT_SURE, with_answer
 
 MOST_QUESTIONS = 12
-PATIENCE = 9         # questions after which each further one must be worth more and more
+PATIENCE = 11        # questions after which the next must be worth more
 COMPLAINT, FORMULA, QUESTION, DOUBT = "complaint", "formula", "question", "doubt"
 
 

@@ -14,7 +14,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.moves import options, shifted, touches
 
-WORTH_ASKING = 0.03
+WORTH_ASKING = 0.022
 LIVE = 10
 REACH = 7.0          # log-odds behind the leader from which one answer hardly brings a cause to the front
 FORESIGHT = 0.4     # what one bit counts beside a change of advice: two answers may together do what neither does alone

@@ -17,8 +17,8 @@ def played(knowledge: Knowledge) -> list[Played]:
 def test_few_questions_lead_to_the_advice_of_all_answers(played: list[Played]) -> None:
     found = summary(played)
     assert found["median"] <= 7 and found["nine_in_ten"] <= 12, found
-    # The aim is 0.9; with the rules as they are 0.8 is reached on many makers, and sixty of them scatter by 0.05.
-    assert found["advice_of_all_answers"] >= 0.70, found
+    # The aim is 0.9; with the rules as they are 0.84 to 0.88 is reached on 300 makers, and sixty of them scatter by 0.05.
+    assert found["advice_of_all_answers"] >= 0.75, found
 
 
 def test_nothing_is_asked_twice_and_nothing_that_was_told(played: list[Played], knowledge: Knowledge) -> None:

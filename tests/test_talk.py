@@ -70,7 +70,7 @@ def kept(path: Path) -> dict[str, object]:
 def test_a_record_of_ones_own_keeps_its_comments(mine: Path) -> None:
     window = Window(mine.parent, mine.name)
     window.wait()
-    window.say("1")
+    window.choose("1")
     window.child.sendline("s")
     shown = window.finish()
     assert "What happened" in shown and "advisor explain" in shown and window.child.exitstatus == 0
@@ -278,3 +278,18 @@ def test_the_same_command_offers_to_go_on(tmp_path: Path) -> None:
     assert "worked for you before" in again.say("1")
     again.child.close(force=True)
     assert len(list(tmp_path.glob("*.yaml"))) == 1
+
+
+def test_the_keys_work_at_did_it_help(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    shown = window.wait()
+    for _ in range(12):
+        if "What did you try" in shown or "have you tried" in shown.lower():
+            break
+        shown = window.say("60" if "Type a number" in shown else "1")
+    assert "Did it help?" in window.say("1")
+    assert "Did it help?" not in window.say("b")            # back to the question itself
+    assert "Did it help?" in window.say("1")
+    window.child.sendline("s")
+    assert "What happened" in window.finish()
+    assert "tried" not in yaml.safe_load(mine.read_text(encoding="utf-8"))

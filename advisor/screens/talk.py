@@ -64,7 +64,13 @@ def _which(voice: Voice, path: str | None) -> str | None:
 
 def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
     while (ask := state.next()) is not None:
-        said = _put(voice, ask)
+        said, helped = _put(voice, ask), None
+        if ask.question is not None and ask.question.reads == "tried" and said not in (NOT_SURE, NOTHING, "") and not isinstance(said, Key):
+            voice.say("Did it help?")
+            answer = voice.pick(["yes, it got better", "no, nothing changed"])
+            if answer == asking.BACK:
+                continue
+            said, helped = (answer, None) if isinstance(answer, Key) else (said, answer == 0)
         if isinstance(said, Key):
             if said == asking.STOP:
                 return
@@ -72,13 +78,6 @@ def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
         elif said == "":
             state.skip(ask)
         else:
-            helped = None
-            if ask.question is not None and ask.question.reads == "tried" and said not in (NOT_SURE, NOTHING):
-                voice.say("Did it help?")
-                answer = voice.pick(["yes, it got better", "no, nothing changed"])
-                if isinstance(answer, Key):
-                    continue
-                helped = answer == 0
             try:
                 state.answer(ask, said, helped)
             except InputError as error:
