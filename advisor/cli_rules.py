@@ -21,11 +21,11 @@ def rules() -> None:
 @rules.command("check")
 @click.option("--folder", type=click.Path(file_okay=False), help="A folder of rules other than the built-in one.")
 @_own
-@click.option("--knock-out", is_flag=True, help="Also list the evidence that no example misses.")
+@click.option("--knock-out", is_flag=True, help="Also list the evidence that no example and no contrast misses.")
 @_json
 @_plain
 def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, plain: bool) -> int:
-    """Check every card: its form, its words, its sources, its examples and its fixes.
+    """Check every card: its form, its words, its sources, its examples, contrasts and fixes.
 
     Example: advisor rules check
     """
@@ -34,13 +34,15 @@ def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, p
     cards, problems = audit(Path(folder) if folder else None, Path(own) if own else None)
     found = None
     if not problems:
+        from advisor.contrasts import contrasts_of
         from advisor.knowledge.load import load_knowledge
         from advisor.vetting import knock_out as run
         from advisor.vetting import vet
 
         knowledge = load_knowledge(folder, own)
-        problems = vet(knowledge)
-        found = run(knowledge) if knock_out else None
+        contrasts = [] if folder else contrasts_of(knowledge)
+        problems = vet(knowledge, contrasts)
+        found = run(knowledge, contrasts) if knock_out else None
     if as_json:
         data: dict[str, Any] = {"format": 1, "cards": cards, "problems": [
             {"file": p.place.file, "line": p.place.line, "column": p.place.column, "check": p.check, "says": p.says, "mend": p.mend} for p in problems]}
@@ -52,7 +54,7 @@ def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, p
             click.echo(str(problem))
         if found:
             click.echo("\n".join(f"no example misses {rule}" for rule in found.idle))
-            click.echo(f"{len(found.idle)} of {found.total} pieces of evidence ({found.share:.0%}) are missed by no example")
+            click.echo(f"{len(found.idle)} of {found.total} pieces of evidence ({found.share:.0%}) are missed by no example or contrast")
         click.echo(f"{cards} cards, {len(problems)} problems")
     return 2 if problems else 0
 

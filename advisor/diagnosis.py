@@ -75,7 +75,7 @@ def examine(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Exam
 
 def rank(situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Examination:
     """Weigh every cause of the knowledge against what was concluded."""
-    first = [_weigh(cause, situation, consultation, knowledge) for cause in knowledge.causes.values()]
+    first = [weigh(cause, situation, consultation, knowledge) for cause in knowledge.causes.values()]
     ranked = sorted(_step_back(first, knowledge), key=lambda r: (-r.log_odds, r.id))
     seen = list(dict.fromkeys(s.symptom for s in situation.complaints))
     left: tuple[str, ...] = ()
@@ -92,7 +92,8 @@ def standing(value: float, knowledge: Knowledge) -> str:
     return next((word for word in (SETTLED, LIKELY, POSSIBLE) if value >= edges[word]), RULED_OUT)
 
 
-def _weigh(cause: Cause, situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Ranked:
+def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Ranked:
+    """One cause against one consultation, before others are looked at."""
     w = knowledge.weights
     weights = [Weight("prior", w.prior[cause.commonness])]
     explained, why = _explained(cause, situation, knowledge)

@@ -1,13 +1,14 @@
-"""Checks that need the cards to be run: examples, fixes that move what they aim at, and the knock-out of evidence."""
+"""Checks that need the cards to be run: examples, contrasts, fixes that move what they aim at, and the knock-out of evidence."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from advisor.batch.model import Batch
 from advisor.batch.reading import record_batch
 from advisor.consultation import Consultation, rule_base
+from advisor.contrasts import Contrast, Pair, failing, worked_out
 from advisor.diagnosis import LIKELY, SETTLED, Examination, rank
 from advisor.errors import Place, Problem
 from advisor.fixes.amend import amended, as_batch, matching, portions
@@ -29,7 +30,7 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class KnockOut:
-    """How much of the evidence no example misses: ids of the pieces, of `total` pieces."""
+    """How much of the evidence no example and no contrast misses: ids of the pieces, of `total` pieces."""
 
     idle: tuple[str, ...]
     total: int
@@ -39,10 +40,10 @@ class KnockOut:
         return len(self.idle) / self.total if self.total else 0.0
 
 
-def vet(knowledge: Knowledge) -> list[Problem]:
-    """Examples that fail and fixes that cannot change the quantity they aim at."""
+def vet(knowledge: Knowledge, contrasts: Sequence[Contrast] = ()) -> list[Problem]:
+    """Examples and contrasts that fail, and fixes that cannot change the quantity they aim at."""
     trials = all_trials(knowledge)
-    return [*_failing(trials, knowledge), *_idle_fixes(knowledge)]
+    return [*_failing(trials, knowledge), *failing(worked_out(contrasts, knowledge), knowledge), *_idle_fixes(knowledge)]
 
 
 def all_trials(knowledge: Knowledge) -> list[Trial]:
@@ -74,22 +75,26 @@ def _failing(trials: list[Trial], knowledge: Knowledge) -> Iterator[Problem]:
                           "Strengthen or weaken the evidence, or correct the example.", "example")
 
 
-def knock_out(knowledge: Knowledge) -> KnockOut:
-    """Take each piece of evidence away in turn; those that no example misses are idle."""
+def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = ()) -> KnockOut:
+    """Take each piece of evidence away in turn; those that no example and no contrast misses are idle."""
     trials = [t for t in all_trials(knowledge) if holds(t, rank(t.situation, t.consultation, knowledge))]
+    pairs: dict[str, list[Pair]] = {}
+    for pair in worked_out(contrasts, knowledge):
+        pairs.setdefault(pair.contrast.cause, []).append(pair)
     idle, total = [], 0
     for cause in knowledge.causes.values():
         for piece in cause.evidence:
             total += 1
             rule = f"{cause.id}/{piece.id}"
-            if not any(rule in t.consultation.fired and _misses(t, cause, piece.id, knowledge) for t in trials):
+            without = replace(cause, evidence=tuple(e for e in cause.evidence if e is not piece))
+            if not any(p.fired(rule) and p.holds(cause, knowledge) and not p.holds(without, knowledge) for p in pairs.get(cause.id, ())) and \
+                    not any(rule in t.consultation.fired and _misses(t, without, knowledge) for t in trials):
                 idle.append(rule)
     return KnockOut(tuple(sorted(idle)), total)
 
 
-def _misses(trial: Trial, cause: Cause, piece: str, knowledge: Knowledge) -> bool:
-    without = replace(cause, evidence=tuple(e for e in cause.evidence if e.id != piece))
-    return not holds(trial, rank(trial.situation, trial.consultation, replace(knowledge, causes={**knowledge.causes, cause.id: without})))
+def _misses(trial: Trial, without: Cause, knowledge: Knowledge) -> bool:
+    return not holds(trial, rank(trial.situation, trial.consultation, replace(knowledge, causes={**knowledge.causes, without.id: without})))
 
 
 def _idle_fixes(knowledge: Knowledge) -> Iterator[Problem]:
