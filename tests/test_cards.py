@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from advisor.batch.reading import record_batch
+from advisor.contrasts import contrasts_of, failing, worked_out
 from advisor.diagnosis import LIKELY, SETTLED, examine
+from advisor.errors import InputError
 from advisor.knowledge.audit import audit
 from advisor.knowledge.files import data_folder, read_documents, read_files, snapshot_text
 from advisor.knowledge.load import Knowledge, load_knowledge
@@ -57,3 +59,21 @@ def test_no_card_moves_much_with_a_thousandth(knowledge: Knowledge) -> None:
                 lines[index] = replace(line, amount=(line.amount[0] * 1.001, line.amount[1] * 1.001))
                 after = examine(replace(batch, formula=replace(batch.formula, lines=tuple(lines))), knowledge)
                 assert max(abs(r.certainty - before[r.id]) for r in after.ranked) <= 0.02, (cause.id, example.says, line.name)
+
+
+def test_every_contrast_holds_and_names_an_example(knowledge: Knowledge) -> None:
+    contrasts = contrasts_of(knowledge)
+    assert len(contrasts) > 500
+    assert failing(worked_out(contrasts, knowledge), knowledge) == []
+
+
+def test_a_contrast_that_does_not_hold_or_names_nothing_is_found(tmp_path: Path, knowledge: Knowledge) -> None:
+    text = "format: 1\ncontrasts:\n  - {cause: insufficient-shear, example: 1, change: {answers: {lens-test: even}}, makes: surer}\n"
+    (tmp_path / "a.yaml").write_text(text, encoding="utf-8")
+    [problem] = failing(worked_out(contrasts_of(knowledge, tmp_path), knowledge), knowledge)
+    assert problem.check == "contrast" and problem.place.line == 3
+    for good, bad in (("example: 1", "example: 9"), ("insufficient-shear", "no-such-card"), ("makes: surer", "makes: certain"), ("answers:", "answer:")):
+        (tmp_path / "a.yaml").write_text(text.replace(good, bad), encoding="utf-8")
+        with pytest.raises(InputError) as raised:
+            contrasts_of(knowledge, tmp_path)
+        assert all(p.place.line == 3 and p.mend for p in raised.value.problems)
