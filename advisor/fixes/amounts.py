@@ -70,7 +70,8 @@ def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowl
         return found.value if found else None
 
     if change.do == "lower":
-        return _solve_down(reach, target, now)
+        found = _solve_down(reach, target, now)
+        return 0.0 if found is None and change.reaches == "wanted-rung" and reach(now) is not None else found     # all of it; the proof says whether that is enough
     low, high = (0.0, now) if change.do == "replace" else (now, max(now + 0.5, (item.level.high if item and item.level else MOST)))
     card = knowledge.quantities.get(quantity)
     if change.do != "replace" and card and card.share_of:
