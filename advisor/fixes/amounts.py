@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from advisor.batch.model import Batch
-from advisor.fixes.amend import Portion, amended, as_batch, matching, put, solve
+from advisor.fixes.amend import FINE, Portion, amended, as_batch, matching, put, solve
 from advisor.fixes.weighing import scale_step
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Ingredient
@@ -32,6 +32,8 @@ def apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
         amount = _solved(change, parts, batch, knowledge, item, now)
         if amount is None:
             return None
+        if change.do != "replace" and abs(amount - now) < FINE:
+            return list(parts)                 # it stands where it should be already
         amount = _on_scale(amount, change, scale_step(batch), item)
     if item and item.maximum:
         amount = min(amount, item.maximum.high)
