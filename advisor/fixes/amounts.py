@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from advisor.batch.model import Batch
-from advisor.fixes.amend import Portion, amended, as_batch, matching, put, solve
+from advisor.fixes.amend import FINE, Portion, amended, as_batch, matching, put, solve
 from advisor.fixes.weighing import scale_step
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Ingredient
@@ -32,6 +32,8 @@ def apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
         amount = _solved(change, parts, batch, knowledge, item, now)
         if amount is None:
             return None
+        if change.do != "replace" and abs(amount - now) < FINE:
+            return list(parts)                 # it stands where it should be already
         amount = _on_scale(amount, change, scale_step(batch), item)
     if item and item.maximum:
         amount = min(amount, item.maximum.high)
@@ -70,7 +72,8 @@ def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowl
         return found.value if found else None
 
     if change.do == "lower":
-        return _solve_down(reach, target, now)
+        found = _solve_down(reach, target, now)
+        return 0.0 if found is None and change.reaches == "wanted-rung" and reach(now) is not None else found     # all of it; the proof says whether that is enough
     low, high = (0.0, now) if change.do == "replace" else (now, max(now + 0.5, (item.level.high if item and item.level else MOST)))
     card = knowledge.quantities.get(quantity)
     if change.do != "replace" and card and card.share_of:

@@ -56,7 +56,8 @@ def remake(batch: Batch, knowledge: Knowledge, fix: str | None = None, size: flo
     fate = fate_of(examination, knowledge)
     left_to_others = referred(batch, knowledge)
     planned = plan(examination, knowledge, size=size) if _worth_fixing(examination) or fix else ()
-    chosen = _chosen(planned, fix, batch)
+    kept = planned if fix or size is None else tuple(f for f in planned if f.record is None or f.record.batch_size == size)     # a size asked for is not overruled
+    chosen = _chosen(kept, fix, batch)
     remarks = list(examination.situation.remarks)
     new, capped = _new_batch(examination, chosen, knowledge, size)
     if capped:

@@ -9,6 +9,7 @@ from advisor.diagnosis import examine
 from advisor.errors import InputError, Place, Problem
 from advisor.fixes.amend import Portion, as_batch, matching, portions, put
 from advisor.fixes.cautions import referred
+from advisor.fixes.pairing import Pairing, hlb_applies, resplit
 from advisor.fixes.planner import LineChange, differences
 from advisor.fixes.proof import RANK, unseen
 from advisor.fixes.weighing import over_law, scale_step, settle
@@ -47,6 +48,7 @@ class Swap:
     texture: tuple[float, float] | None    # expected rung before and after
     cautions: tuple[str, ...]
     remarks: tuple[Remark, ...]
+    pairing: Pairing | None = None         # the emulsifiers against the required HLB, where HLB applies
 
 
 def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
@@ -67,6 +69,9 @@ def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
     had = sum(parts[i].percent for i in at)
     level, why = _level(outgoing, incoming, had, scale_step(batch))
     changed = _changed(parts, at, incoming, had, level, knowledge)
+    changed, pairing = _paired(changed, parts, (outgoing, incoming), batch, knowledge)
+    if pairing and incoming.inci in dict(pairing.split):
+        level, why = dict(pairing.split)[incoming.inci], "so that the emulsifiers together have the HLB that the oils require"
     whole = settle(changed) if changed else None
     if whole is None:
         raise InputError(Problem(Place(batch.file or "the batch"), "nothing in the formula can take up the difference in weight", "Lower another line first."))
@@ -78,12 +83,24 @@ def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
     remarks = [Remark(n, f"{n} stands at {held:g} %, above the legal maximum of {most:g} %") for n, (held, most) in over_law(whole, knowledge).items()]
     if incoming.level and level > incoming.level.high:
         remarks.append(Remark(incoming.inci, f"{level:g} % is above its usual level of {_text(incoming.level)} %: try a small jar, or change only a part"))
+    if hlb_applies(outgoing) and incoming.emulsifier and not hlb_applies(incoming):
+        remarks.append(Remark(incoming.inci, "it is not chosen by HLB, so no HLB is solved for: its level and the oil it can hold decide"))
     if not _same_job(outgoing, incoming):
         remarks.append(Remark(incoming.inci, "it does other work than what it replaces: this is a new formula, not a swap"))
     return Swap(outgoing.inci, incoming.inci, _same_job(outgoing, incoming), round(level, 4), why, differing(outgoing, incoming),
                 differences(parts, whole, batch.batch_size), record, tuple(i for i in base if now[i] < base[i]), tuple(i for i in base if now[i] > base[i]),
                 (round(rungs[0].value, 1), round(rungs[1].value, 1)) if rungs[0] and rungs[1] else None,
-                tuple(knowledge.cautions[c].says for c in due if c in knowledge.cautions), tuple(remarks))
+                tuple(knowledge.cautions[c].says for c in due if c in knowledge.cautions), tuple(remarks), pairing)
+
+
+def _paired(changed: list[Portion] | None, before: list[Portion], swapped: tuple[Ingredient, Ingredient], batch: Batch,
+            knowledge: Knowledge) -> tuple[list[Portion] | None, Pairing | None]:
+    """The emulsifiers split to the required HLB, in the amount that they had together; only where one of the swapped is chosen by HLB."""
+    if changed is None or not any(map(hlb_applies, swapped)):
+        return changed, None
+    whole = sum(p.percent for p in before if (items := resolve(p.line.name, knowledge).ingredients) and all(map(hlb_applies, items)))
+    found = resplit(changed, unseen(batch, knowledge), whole if hlb_applies(swapped[0]) else None, scale_step(batch), knowledge)
+    return found or (changed, None)
 
 
 def _known(name: str, batch: Batch, knowledge: Knowledge) -> Ingredient:

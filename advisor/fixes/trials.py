@@ -10,7 +10,7 @@ from advisor.diagnosis import RULED_OUT, SETTLED, Examination
 from advisor.fixes.amend import as_batch, portions
 from advisor.fixes.planner import PlannedFix, plan
 from advisor.fixes.proof import unseen
-from advisor.fixes.weighing import settle
+from advisor.fixes.weighing import settle, within_law
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.sheet import sheet_of
 
@@ -46,8 +46,10 @@ def trials_of(examination: Examination, knowledge: Knowledge) -> tuple[Trial, ..
         return ()
     out = [_jar(letter, cause, fix, chosen, knowledge) for letter, (cause, fix) in zip("ABC", chosen, strict=False)]
     if len(out) == 1:
-        same = as_batch(parts, replace(unseen(examination.situation.batch, knowledge), batch_size=size))
-        out.append(Trial("Jar B: unchanged, to compare", replace(same, name=f"{same.name}, jar B".lstrip(", ")),
+        lawful, capped = within_law(parts, knowledge)
+        same = as_batch(settle(lawful) or parts, replace(unseen(examination.situation.batch, knowledge), batch_size=size))
+        but = f" (but {', '.join(capped)}, brought down to the legal limit)" if capped else ""
+        out.append(Trial(f"Jar B: unchanged, to compare{but}", replace(same, name=f"{same.name}, jar B".lstrip(", ")),
                          "If this one comes right too, it was the making of the first batch, not the formula; if only jar A does, its change was the cure.", None))
     return tuple(out)
 

@@ -12,6 +12,7 @@ from advisor.quantities.soap import neutralise
 
 PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
 NETWORK = 4.0            # parts of fatty alcohol that one part of a water-loving surfactant makes into emulsifying wax (common practice)
+SOAP_COUNTS = 0.1        # % of soap formed in the pot beside which the HLB of the others says little (from memory)
 ACIDS_SALT = "salt"      # salts of acids bring no proton
 
 
@@ -74,7 +75,7 @@ def _needed(item: Ingredient, oil: float) -> float:
 def _hlb(board: Board) -> None:
     nonionic = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.judged_by == "hlb" and m.item.emulsifier.hlb]
     lone = all(not (i.emulsifier and i.emulsifier.alone == "complete") for x in board.lines for i in x.ingredients)
-    other = board.members("anionic-emulsifier", "cationic-emulsifier", "polymeric-emulsifier", "soap", "lecithin")
+    other = board.members("anionic-emulsifier", "cationic-emulsifier", "polymeric-emulsifier", "soap", "lecithin", "lactylate")
     parts = [(m.percent, m.item.emulsifier.hlb.best) for m in nonionic if m.percent is not None and m.item.emulsifier and m.item.emulsifier.hlb]
     if board.whole:
         oils = [(m.percent, m.item.required_hlb) for m in board.members("oil", "fatty-alcohol", "fatty-acid") if m.percent and m.item.required_hlb]
@@ -82,7 +83,8 @@ def _hlb(board: Board) -> None:
         if oils and covered > 0.7 * oil > 0:
             for name, pick in (("hlb-required", "best"), ("hlb-required-low", "low"), ("hlb-required-high", "high")):
                 board.put(name, hlb.blend([(p, getattr(f, pick)) for p, f in oils if p]), [m.via.line.name for m in board.members("oil", "fatty-alcohol", "fatty-acid") if m.item.required_hlb])
-    if not parts or len(parts) != len(nonionic) or not lone or other:
+    soap_made = (board.value("soap-share") or 0.0) > SOAP_COUNTS
+    if not parts or len(parts) != len(nonionic) or not lone or other or soap_made:
         return
     board.put("hlb-offered", hlb.blend(parts), [m.via.line.name for m in nonionic])
     offered, low, high = (board.value(n) for n in ("hlb-offered", "hlb-required-low", "hlb-required-high"))

@@ -53,6 +53,8 @@ def swap_data(found: Swap, batch: str) -> dict[str, Any]:
                     for c in found.changes],
         "record": record_data(found.record), "removes": list(found.removes), "brings": list(found.brings),
         "texture": {"before": found.texture[0], "after": found.texture[1]} if found.texture else None,
+        "hlb": {"required": round(found.pairing.required, 2), "offered": round(found.pairing.offered, 2), "met": bool(found.pairing.split),
+                "split": [{"ingredient": n, "percent": x} for n, x in found.pairing.split], "says": found.pairing.says} if found.pairing else None,
         "cautions": list(found.cautions), "remarks": [remark_data(r) for r in found.remarks],
     }
 
@@ -113,6 +115,8 @@ def swap_blocks(found: Swap, knowledge: Knowledge) -> list[Block]:
     blocks = [Block(f"{found.new} in place of {found.old}", (head, f"Level to use: {found.level:g} % ({found.why})."), "fix"),
               Block("What differs", tuple(f"- {d.what}: {d.old or 'not known'} becomes {d.new or 'not known'}" for d in found.differences) or ("Nothing that is known.",)),
               Block("The formula", tuple(weight_line(c) for c in found.changes))]
+    if found.pairing:
+        blocks.append(Block("HLB", (found.pairing.says,), "fix" if found.pairing.split else "caution"))
     if found.texture:
         blocks.append(Block("Texture to expect", (f"rung {found.texture[0]:g} before, {found.texture[1]:g} after (1 a mist, 7 a stiff cream).",)))
     for title, ids, tone in (("It may bring", found.brings, "cause"), ("It takes away", found.removes, "use")):
