@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.engine import Engine, make_engine
 from advisor.engine.clauses import Clause, clauses_of
@@ -14,8 +14,7 @@ from advisor.knowledge.records import Atom
 from advisor.situation import Situation
 
 
-@dataclass(frozen=True, slots=True)
-class Fired:
+class Fired(NamedTuple):
     """A rule that fired: how far (0..1), and the literals that made it fire best."""
 
     rule: str
@@ -23,8 +22,7 @@ class Fired:
     literals: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Consultation:
+class Consultation(NamedTuple):
     """What one run concluded: rules by name, findings, and the degrees of every atom."""
 
     fired: Mapping[str, Fired]

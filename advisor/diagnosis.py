@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.certainty import Weight, certainty, total
@@ -15,8 +16,7 @@ from advisor.situation import Sign, Situation, assess
 SETTLED, LIKELY, POSSIBLE, RULED_OUT = "settled", "likely", "possible", "ruled out"
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """One piece of evidence that counted: its rule, words, strength, facts, source and weight in log-odds."""
 
     rule: str
@@ -47,8 +47,7 @@ class Ranked:
         return self.cause.id
 
 
-@dataclass(frozen=True, slots=True)
-class Examination:
+class Examination(NamedTuple):
     """Everything concluded on one batch before fate, fixes and questions."""
 
     situation: Situation

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a problem is: file name, line and column (both from 1; 0 when unknown), and the field's path."""
 
     file: str
@@ -23,8 +22,7 @@ class Place:
         return f"{spot}, {self.field}" if self.field else spot
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing that is wrong, with the way to mend it; `check` is a short id of the kind of problem."""
 
     place: Place

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.batch.model import Batch, Remark
 from advisor.diagnosis import LIKELY, SETTLED, Examination, examine
@@ -13,8 +13,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.questions import OpenQuestion, open_questions
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     name: str
     examination: Examination
     fate: Fate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.certainty import certainty
 from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Examination, Ranked
@@ -20,8 +20,7 @@ REACH = 7.0          # log-odds behind the leader from which one answer hardly b
 FORESIGHT = 0.4     # what one bit counts beside a change of advice: two answers may together do what neither does alone
 
 
-@dataclass(frozen=True, slots=True)
-class OpenQuestion:
+class OpenQuestion(NamedTuple):
     """A question that could change the advice, with its gain per effort."""
 
     question: Question

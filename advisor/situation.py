@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
@@ -18,8 +18,7 @@ _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": 
            "wanted": "wanted", "kind": "kind"}
 
 
-@dataclass(frozen=True, slots=True)
-class Sign:
+class Sign(NamedTuple):
     """One symptom as understood: the maker's words, when it showed, whether half understood or said not to be there."""
 
     symptom: str

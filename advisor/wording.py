@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
@@ -33,8 +34,7 @@ _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Heard:
+class Heard(NamedTuple):
     """A symptom understood in one clause; `sure` is full or fair, `denied` and `history` say it is no present complaint."""
 
     symptom: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.errors import Place
 
@@ -30,22 +30,19 @@ class Formula:
     complete: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """One observed line: the maker's words and when (as said)."""
 
     what: str
     when: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Tried:
+class Tried(NamedTuple):
     what: str
     changed: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(NamedTuple):
     """Something the maker should know about how their record was read."""
 
     about: str

@@ -6,7 +6,7 @@ A literal is `+` or `-` before the key of an atom: the atom holds, or its contra
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.conditions import finding_order, normal_clauses
@@ -16,8 +16,7 @@ MAX_LITERALS = 12     # the engine takes 16 conditions a rule
 MAX_CLAUSES = 200     # of one condition, once its alternatives are multiplied out
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Clause:
+class Clause(NamedTuple):
     """All literals together fire `rule`; `concludes` is the literal that then holds too (findings), or empty."""
 
     rule: str

@@ -21,7 +21,7 @@ from advisor.engine.matcher import Firing
 
 SHARD = 100          # distinct tests side by side (the engine hangs above 512)
 SHARED = 150         # clauses on one and the same condition (the engine dies at 256)
-CHUNK = 250          # clauses in one rule set (the engine takes 4096, but compiles small sets faster)
+CHUNK = 120          # clauses in one rule set (the engine takes 4096, but compiles small sets faster)
 _SID = "s"
 _WARM = {"k": "warm", "l": "warm", "id": "warm", "sid": _SID}
 

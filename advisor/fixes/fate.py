@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked
 from advisor.facts import is_under
@@ -13,8 +13,7 @@ SPOILAGE = "spoilage"
 UNPRESERVED = "It holds water and no preservative: keep it cold and use it within days, or throw it away."
 
 
-@dataclass(frozen=True, slots=True)
-class Fate:
+class Fate(NamedTuple):
     verdict: str
     because: str
     steps: tuple[str, ...] = ()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, product
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
@@ -54,8 +54,7 @@ class PlannedFix:
     effort_value: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Amended:
+class Amended(NamedTuple):
     """A batch with fixes made on paper: its lines (None where not all amounts are known), its record, and what else had to change."""
 
     parts: list[Portion] | None

@@ -9,9 +9,8 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Problem
 from advisor.knowledge.strict_yaml import Document
@@ -19,8 +18,7 @@ from advisor.knowledge.strict_yaml import Document
 SNAPSHOT_FORMAT = 3
 
 
-@dataclass(frozen=True, slots=True)
-class RuleFile:
+class RuleFile(NamedTuple):
     """One knowledge file: its path under rules/ and its plain data."""
 
     path: str

@@ -10,8 +10,7 @@ import difflib
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.errors import Problem
 from advisor.knowledge.strict_yaml import Document, Path_
@@ -19,8 +18,7 @@ from advisor.knowledge.strict_yaml import Document, Path_
 _ID = re.compile(r"[a-z0-9][a-z0-9-]*\Z")
 
 
-@dataclass(frozen=True)
-class Text:
+class Text(NamedTuple):
     """Text.  `choices` bounds it to words; `ident` asks for a lower-case id; `pattern` for a regular expression."""
 
     choices: tuple[str, ...] = ()
@@ -29,8 +27,7 @@ class Text:
     pattern: str = ""
 
 
-@dataclass(frozen=True)
-class Number:
+class Number(NamedTuple):
     """A finite number between low and high (inclusive)."""
 
     low: float = -math.inf
@@ -39,15 +36,13 @@ class Number:
     whole: bool = False
 
 
-@dataclass(frozen=True)
-class Flag:
+class Flag(NamedTuple):
     """true or false."""
 
     help: str = ""
 
 
-@dataclass(frozen=True)
-class Many:
+class Many(NamedTuple):
     """A list of one form; `single` also allows one bare item."""
 
     of: Any
@@ -56,8 +51,7 @@ class Many:
     help: str = ""
 
 
-@dataclass(frozen=True)
-class Map:
+class Map(NamedTuple):
     """A map with known keys.  `needs` must be there; `one_of`: exactly one of these keys."""
 
     keys: dict[str, Any]
@@ -66,32 +60,28 @@ class Map:
     help: str = ""
 
 
-@dataclass(frozen=True)
-class Open:
+class Open(NamedTuple):
     """A map from free keys to one form."""
 
     of: Any
     help: str = ""
 
 
-@dataclass(frozen=True)
-class Either:
+class Either(NamedTuple):
     """The first form whose outer type fits."""
 
     of: tuple[Any, ...]
     help: str = ""
 
 
-@dataclass(frozen=True)
-class Lazy:
+class Lazy(NamedTuple):
     """A form that refers to itself, by name and function."""
 
     name: str
-    get: Callable[[], Any] = field(compare=False)
+    get: Callable[[], Any]
 
 
-@dataclass(frozen=True)
-class Anything:
+class Anything(NamedTuple):
     """Any plain data."""
 
     help: str = ""

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge import records as r
@@ -16,8 +16,7 @@ from advisor.knowledge.files import RuleFile, data_folder, read_files
 from advisor.knowledge.lazy import Lazy
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
+class Weights(NamedTuple):
     """What the named strengths weigh, in natural log-odds, and the certainties at which a standing begins."""
 
     evidence: Mapping[str, float]

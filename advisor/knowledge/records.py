@@ -1,19 +1,21 @@
 """Frozen records of everything the knowledge holds.  Shapes and units only; loading is `load`, meaning is elsewhere.
 
-Most are equal only to themselves (`eq=False`): there is one of each, and generated comparisons cost start-up time.
+Named tuples where nothing is ever replaced in them: dataclasses cost start-up time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from advisor.errors import Place
 
+NONE: Mapping[str, Any] = MappingProxyType({})
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+
+class Figure(NamedTuple):
     """A number with its honest range and the keys of its sources (`common practice`, `from memory` or rules/sources)."""
 
     low: float
@@ -21,12 +23,8 @@ class Figure:
     best: float
     sources: tuple[str, ...]
 
-    def __contains__(self, value: float) -> bool:
-        return self.low <= value <= self.high
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Source:
+class Source(NamedTuple):
     key: str
     title: str
     author: str = ""
@@ -38,8 +36,7 @@ class Source:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class IngredientClass:
+class IngredientClass(NamedTuple):
     """A class of ingredients; `ancestors` holds its parents, their parents and itself."""
 
     id: str
@@ -48,11 +45,10 @@ class IngredientClass:
     words: tuple[str, ...] = ()
     density: Figure | None = None          # g/mL
     heat_capacity: Figure | None = None    # J/(g K)
-    shares: Mapping[str, Figure] = field(default_factory=dict)   # % of the material that is water, salt, ...
+    shares: Mapping[str, Figure] = NONE   # % of the material that is water, salt, ...
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Emulsifier:
+class Emulsifier(NamedTuple):
     """How a material emulsifies.  `alone`: complete (holds by itself), partner (needs a mate), helper (never the emulsifier)."""
 
     favours: str                           # oil-in-water | water-in-oil | either
@@ -66,8 +62,7 @@ class Emulsifier:
     salt_limit: Figure | None = None       # % electrolyte in the product
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Acid:
+class Acid(NamedTuple):
     """A material that takes alkali; `molar_mass` is g per mole, `protons` equivalents per mole."""
 
     molar_mass: float
@@ -77,23 +72,20 @@ class Acid:
     sources: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Alkali:
+class Alkali(NamedTuple):
     molar_mass: float
     equivalents: int
     sources: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Part:
+class Part(NamedTuple):
     """One part of a blend; share in % of the blend."""
 
     inci: str
     share: Figure
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Ingredient:
+class Ingredient(NamedTuple):
     """What is known of one INCI name (or of a bare class word, then `stands_for` names the class)."""
 
     inci: str
@@ -118,14 +110,14 @@ class Ingredient:
     max_temperature: Figure | None = None  # C
     density: Figure | None = None          # g/mL
     heat_capacity: Figure | None = None    # J/(g K)
-    shares: Mapping[str, Figure] = field(default_factory=dict)
+    shares: Mapping[str, Figure] = NONE
     acid: Acid | None = None
     alkali: Alkali | None = None
     parts: tuple[Part, ...] = ()
     cautions: tuple[str, ...] = ()
     note: str = ""
     sources: tuple[str, ...] = ()
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -140,11 +132,10 @@ class Symptom:
     look: str = ""                         # how to tell it from its look-alikes
     fine: bool = False                     # no complaint at all ("it looks right")
     sources: tuple[str, ...] = ()
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Choice:
+class Choice(NamedTuple):
     id: str
     label: str
     words: tuple[str, ...] = ()
@@ -158,8 +149,7 @@ class Clash(NamedTuple):
     says: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Question:
+class Question(NamedTuple):
     """A question or (with `test`) a bench test.  `reads` is the field of the batch record that already answers it."""
 
     id: str
@@ -175,18 +165,17 @@ class Question:
     steps: tuple[str, ...] = ()
     when: Condition | None = None          # asked only if this is not "no"
     unsure: str = "seldom"                 # seldom | sometimes | often: chance that a maker does not know
-    tells: Mapping[str, str] = field(default_factory=dict)   # choice id: what that result means
+    tells: Mapping[str, str] = NONE   # choice id: what that result means
     cautions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
     typical: tuple[float, ...] = ()        # number: values to reckon with before it is answered
     limits: tuple[float, ...] = ()         # number: the least and the most that can be meant
     clashes: tuple[Clash, ...] = ()
     beside: str = ""                       # number: the question whose number tells only together with this one
 
 
-@dataclass(frozen=True, slots=True)
-class Atom:
+class Atom(NamedTuple):
     """One testable statement.  `about` is finding | answer | symptom | class | listed | quantity | kind."""
 
     about: str
@@ -196,8 +185,7 @@ class Atom:
     form: str = ""                         # quantity: above | below | between
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(NamedTuple):
     """all, any or not over conditions."""
 
     kind: str
@@ -207,18 +195,16 @@ class Group:
 Condition = Atom | Group
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Finding:
+class Finding(NamedTuple):
     id: str
     says: str
     when: Condition
     sources: tuple[str, ...]
     because: str = ""
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Evidence:
+class Evidence(NamedTuple):
     """One piece of evidence of a cause.  `strength` is certain | strong | fair | slight; `against` turns its sign."""
 
     id: str
@@ -228,11 +214,10 @@ class Evidence:
     against: bool
     group: str
     sources: tuple[str, ...]
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Change:
+class Change(NamedTuple):
     """What a fix does to the formula.
 
     `do`: add | raise | lower | remove | replace | pair.  `target` (add, raise, lower, remove, replace) is an INCI name or a class id;
@@ -249,43 +234,39 @@ class Change:
     balance: str = "water"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fix:
+class Fix(NamedTuple):
     id: str
     title: str
     effort: str                            # step | weighing | buying | remaking
     changes: tuple[Change, ...] = ()
-    process: Mapping[str, Any] = field(default_factory=dict)   # batch field (process.mixer) : new value
+    process: Mapping[str, Any] = NONE   # batch field (process.mixer) : new value
     steps: tuple[str, ...] = ()
     feel: str = ""
     when: Condition | None = None          # offered only if this is yes
     sources: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CardFate:
+class CardFate(NamedTuple):
     verdict: str                           # use | wait | rescue | discard | unsure
     because: str
     steps: tuple[str, ...] = ()
     until: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Explains:
+class Explains(NamedTuple):
     symptom: str
     strength: str
     when: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Example:
+class Example(NamedTuple):
     """A tiny batch record for a card: `leads` says whether the cause must lead or must not be likely."""
 
     says: str
     leads: bool
     batch: Mapping[str, Any]
     instead: str = ""
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -307,19 +288,17 @@ class Cause:
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
     examples: tuple[Example, ...]
-    place: Place | None = field(default=None, compare=False)
+    place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Caution:
+class Caution(NamedTuple):
     id: str
     says: str
     when: Condition | None = None          # shown when this is yes
     sources: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class QuantityCard:
+class QuantityCard(NamedTuple):
     """Title, unit and formula of a quantity.  `share_of` names a class (or a share word) that Python sums generically."""
 
     id: str
@@ -330,8 +309,7 @@ class QuantityCard:
     share_of: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Rung:
+class Rung(NamedTuple):
     id: str
     title: str
     rank: int

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
 from advisor.quantities.composition import Material, ResolvedLine
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(NamedTuple):
     """One computed number.  `low` and `high` differ only where an incomplete formula leaves it open."""
 
     id: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.batch.model import Batch, Line, Remark
 from advisor.batch.units import GRAMS
@@ -14,8 +14,7 @@ from advisor.quantities.names import Match, resolve
 FULL_LOW, FULL_HIGH = 98.0, 102.0
 
 
-@dataclass(frozen=True, slots=True)
-class ResolvedLine:
+class ResolvedLine(NamedTuple):
     """One line with what it means and its share of the product (%; None where unknown) and grams."""
 
     line: Line
@@ -37,8 +36,7 @@ class ResolvedLine:
         return self.percent.best if self.percent and self.read and len(self.ingredients) == 1 else None
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """One material in the product: `percent` of the product, None where not known; `via` is the line it came in."""
 
     item: Ingredient

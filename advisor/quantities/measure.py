@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
@@ -15,8 +15,7 @@ from advisor.quantities.composition import Material, ResolvedLine, materials, re
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(NamedTuple):
     """What arithmetic tells of one batch."""
 
     quantities: Mapping[str, Quantity]

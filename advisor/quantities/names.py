@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge, normal_name
 from advisor.knowledge.records import Ingredient
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(NamedTuple):
     """What a name means.  `kind`: exact | parts | class | unknown; `suggestion` is the nearest known name; `doubt` says what was assumed."""
 
     kind: str

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 FATTY_PKA = 6.0      # an acid or polymer stronger than this takes alkali before a fatty acid does (from memory: fatty acids in creams behave as pKa 6 to 8)
 
 
-@dataclass(frozen=True, slots=True)
-class Neutralised:
+class Neutralised(NamedTuple):
     """`degree`: % of the fatty acid turned to soap; `soap`: % of the product; `excess`: meq alkali left per 100 g."""
 
     degree: float

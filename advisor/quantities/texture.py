@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.knowledge.records import Ingredient
 from advisor.quantities.liquids import drops_log, oil_log, water_log
@@ -18,8 +18,7 @@ STATE_SOLID = {"solid": 100.0, "powder": 100.0, "soft": 40.0, "liquid": 0.0}
 Points = Sequence[tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """One material that bears on thickness: the line it is on, percent of the product, and how much of a polymer's thickening is left."""
 
     label: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.knowledge.records import Figure, Ingredient
 from advisor.quantities.heating import COUNTS
@@ -12,8 +12,7 @@ PH_CLASSES = frozenset({"emulsifier", "polymer", "preservative"})
 COOL = 40.0      # C; what is kept for the cool-down goes in below this where nothing says otherwise (common practice)
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(NamedTuple):
     """From `low` to `high` (None: open); `clash` where the ingredients leave no room."""
 
     id: str
