@@ -52,6 +52,21 @@ def test_neither_a_carrier_nor_a_juice_is_taken_for_something_else(written: str,
     assert resolve(written, knowledge).kind == "unknown"
 
 
+@pytest.mark.parametrize(("written", "inci"), [
+    ("Calendula Officinalis Flower Water", "Hydrosol (not stated)"), ("Perilla Frutescens Seed Oil", "Vegetable oil (not stated)"),
+    ("Agave Leaf Juice", "Plant juice (not stated)"),
+])
+def test_an_unknown_plant_is_read_by_its_ending_and_that_is_said(written: str, inci: str, knowledge: Knowledge) -> None:
+    match = resolve(written, knowledge)
+    assert (match.kind, [i.inci for i in match.ingredients]) == ("class", [inci])
+    assert "by its ending" in match.doubt
+
+
+@pytest.mark.parametrize("written", ["Simondsia Chinensis Seed Oil", "Mystery seed wax", "blue oil"])
+def test_a_slip_of_the_pen_or_a_lone_word_is_not_read_by_its_ending(written: str, knowledge: Knowledge) -> None:
+    assert resolve(written, knowledge).kind == "unknown"
+
+
 @pytest.mark.parametrize("written", ["Glycerin or propylene glycol", "gel base (xanthan gum)"])
 def test_what_was_assumed_of_a_name_is_said(written: str, knowledge: Knowledge) -> None:
     assert written in [r.about for r in measure(batch(("Water", "rest"), (written, 2)), knowledge).remarks]

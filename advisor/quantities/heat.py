@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 WATER_HEAT = 4.18    # J/(g K), water at 20 to 80 C (common reference value)
-OIL_HEAT = 2.0       # J/(g K), vegetable oils about 1.7 to 2.2 (from memory)
+OIL_HEAT = 2.0       # J/(g K), vegetable oils about 1.7 to 2.2 (ask_cp_oil, amesweb_cp)
 VESSEL_LOSS = 3.0    # C that vessel and air usually take in a small batch (common practice: warm the vessel)
 
 

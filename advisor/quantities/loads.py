@@ -36,7 +36,7 @@ def measure(board: Board) -> None:
 
 
 def _volume(percent: float, oil: bool) -> float:
-    """Percent by mass as percent by volume, oil at 0.92 g/mL and the rest about 1 (from memory)."""
+    """Percent by mass as percent by volume, oil at 0.92 g/mL (northbrew) and the rest about 1."""
     return percent / 0.92 / (percent / 0.92 + (100 - percent)) * 100 if oil else percent / (percent + (100 - percent) / 0.92) * 100
 
 

@@ -19,6 +19,7 @@ class Match(NamedTuple):
     doubt: str = ""
 
 
+SLIP = 0.92        # a known name as near as this is a slip of the pen
 _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?:and|with)\s+|\s*\+\s*", re.I)
 _OR = re.compile(r"\s+or\s+", re.I)
 _BRACKET = re.compile(r"\s*\([^()]*\)")
@@ -56,7 +57,18 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     if len(inside) == 1:
         return Match("class" if inside[0].stands_for else "exact", (inside[0],), doubt=f"read as {inside[0].inci}, the name in brackets")
     near = difflib.get_close_matches(normal_name(name), list(knowledge.names), n=1, cutoff=0.8)
+    if (kind := _by_ending(name, knowledge)) and not (near and difflib.SequenceMatcher(None, near[0], normal_name(name)).ratio() > SLIP):
+        return Match("class", (kind,), doubt=f"not known by this name; by its ending read as {kind.inci}")
     return Match("unknown", (), knowledge.names[near[0]] if near else "")
+
+
+def _by_ending(name: str, knowledge: Knowledge) -> Ingredient | None:
+    """The class record that the last words of a name tell of; a lone ending is no name."""
+    key = normal_name(name)
+    for inci, endings in knowledge.words.get("endings", {}).items():
+        if any(key.endswith(f" {normal_name(e)}") for e in endings):
+            return knowledge.ingredients.get(inci)
+    return None
 
 
 def _one(name: str, knowledge: Knowledge) -> Ingredient | None:
