@@ -216,7 +216,7 @@ def _fits(value: Any, form: Form) -> bool:
 def _shown(value: Any) -> str:
     if isinstance(value, (dict, list)) or value is None:
         return _NAMES[type(value)]
-    return f"{_NAMES[type(value)]} {str(value)[:40]!r}"
+    return f"{_NAMES.get(type(value), 'this')} {str(value)[:40]!r}"
 
 
 def _short(text: Any) -> str:
