@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
-import json
+import io
+import os
 import sys
 from importlib import import_module
 from pathlib import Path
@@ -15,6 +17,7 @@ from advisor import __version__
 from advisor.errors import InputError
 
 OK, FAULT, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
+MOST_SHOWN, MOST_TEXT, MAX_NAME = 20, 1200, 300
 
 
 _ELSEWHERE = {"remake": "advisor.cli_remake", "rules": "advisor.cli_rules", "swap": "advisor.cli_remake"}     # imported when asked for
@@ -35,24 +38,56 @@ class _Group(click.Group):
     def main(self, *args: Any, **kwargs: Any) -> Any:
         kwargs["standalone_mode"] = False
         gc.set_threshold(100_000)     # a short life with many small records: collecting rarely starts quicker
+        if isinstance(sys.stdout, io.TextIOWrapper):
+            sys.stdout.reconfigure(errors="replace")     # a name that this terminal cannot show is no reason to stop
         try:
-            sys.exit(super().main(*args, **kwargs) or OK)
+            code = super().main(*args, **kwargs) or OK
+            if sys.stdout is not None:
+                sys.stdout.flush()
+            sys.exit(code)
         except InputError as error:
-            for problem in error.problems:
-                click.echo(str(problem), err=True)
+            for problem in error.problems[:MOST_SHOWN]:
+                _complain(str(problem))
+            if len(error.problems) > MOST_SHOWN:
+                _complain(f"... and {len(error.problems) - MOST_SHOWN} more like these.")
             sys.exit(WRONG_INPUT)
-        except click.exceptions.Abort:
-            click.echo("Interrupted.", err=True)
-            sys.exit(INTERRUPTED)
-        except KeyboardInterrupt:
-            click.echo("Interrupted.", err=True)
+        except (click.exceptions.Abort, KeyboardInterrupt):
+            _complain("Interrupted.")
             sys.exit(INTERRUPTED)
         except click.ClickException as error:
+            error.message = _shown(error.message)
             error.show()
             sys.exit(WRONG_INPUT)
         except BrokenPipeError:
-            sys.stderr.close()
+            _drop_output()
             sys.exit(OK)
+        except Exception as error:
+            if os.environ.get("ADVISOR_DEBUG"):
+                raise
+            _drop_output()
+            _complain(f"A fault of ours, not of your input: {type(error).__name__}: {error}" if not isinstance(error, OSError) else
+                      f"The result could not be written: {error.strerror or error}. Make room or name another place, and run it again.")
+            if not isinstance(error, OSError):
+                _complain("Nothing of yours was changed but answers already saved. ADVISOR_DEBUG=1 before the command shows where it happened; please report it.")
+            sys.exit(FAULT)
+
+
+def _shown(text: str) -> str:
+    """A complaint of one sensible length, in which nothing steers the terminal."""
+    from advisor.screens.terminal import safe
+
+    return safe(text if len(text) <= MOST_TEXT else f"{text[: MOST_TEXT // 2]} ... {text[-MOST_TEXT // 4:]}")
+
+
+def _complain(text: str) -> None:
+    with contextlib.suppress(OSError, ValueError):
+        click.echo(_shown(text), err=True)
+
+
+def _drop_output() -> None:
+    """Nobody reads any more, or there is no room: let the interpreter end without trying again."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _version(context: click.Context, _parameter: click.Parameter, wanted: bool) -> None:
@@ -91,8 +126,9 @@ def diagnose(batch: str | None, no_ask: bool, as_json: bool, plain: bool) -> int
     """
     from advisor.knowledge.load import load_knowledge
     from advisor.outcome import diagnose as run
+    from advisor.screens.output import attended
 
-    asks = not (no_ask or as_json) and sys.stdin.isatty() and sys.stdout.isatty()
+    asks = not (no_ask or as_json) and attended(sys.stdin, sys.stdout)
     if asks and batch != "-":
         from advisor.screens.talk import talk
 
@@ -108,24 +144,17 @@ def diagnose(batch: str | None, no_ask: bool, as_json: bool, plain: bool) -> int
 
 
 def _print_outcome(outcome: Any, knowledge: Any, as_json: bool, plain: bool) -> None:
+    from advisor.screens.output import blocks_out, json_out, remarks_out
+
     if as_json:
         from advisor.screens.data import outcome_data
 
-        _echo_json(outcome_data(outcome, knowledge))
+        json_out(outcome_data(outcome, knowledge))
         return
-    from advisor.screens import lines, terminal
+    from advisor.screens import lines
 
-    blocks = [*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)]
-    if plain or not sys.stdout.isatty():
-        click.echo(terminal.plain_text(blocks))
-    else:
-        terminal.show(blocks)
-    for remark in outcome.remarks:
-        click.echo(f"Remark, {terminal.safe(remark.about)}: {terminal.safe(remark.says)}", err=True)
-
-
-def _echo_json(data: Any) -> None:
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+    blocks_out([*lines.first_screen(outcome, knowledge), *lines.rest(outcome, knowledge)], plain)
+    remarks_out(outcome.remarks)
 
 
 @main.command()
@@ -140,18 +169,17 @@ def check(batch: str, as_json: bool, plain: bool) -> int:
     from advisor.batch.reading import read_batch
     from advisor.forecast import forecast
     from advisor.knowledge.load import load_knowledge
-    from advisor.screens import ahead, terminal
+    from advisor.screens import ahead
+    from advisor.screens.output import blocks_out, json_out
 
     knowledge = load_knowledge()
     found = forecast(read_batch(batch), knowledge)
     if as_json:
         from advisor.screens.data import forecast_data
 
-        _echo_json(forecast_data(found))
-    elif plain or not sys.stdout.isatty():
-        click.echo(terminal.plain_text(ahead.forecast_blocks(found, knowledge)))
+        json_out(forecast_data(found))
     else:
-        terminal.show(ahead.forecast_blocks(found, knowledge))
+        blocks_out(ahead.forecast_blocks(found, knowledge), plain)
     return OK
 
 
@@ -168,18 +196,17 @@ def compare(batch: tuple[str, ...], tries: tuple[str, ...], as_json: bool, plain
     from advisor.batch.reading import read_batch
     from advisor.comparison import compare as run
     from advisor.knowledge.load import load_knowledge
-    from advisor.screens import ahead, terminal
+    from advisor.screens import ahead
+    from advisor.screens.output import blocks_out, json_out
 
     knowledge = load_knowledge()
     found = run([read_batch(b) for b in batch], tries, knowledge)
     if as_json:
         from advisor.screens.data import forecast_data
 
-        _echo_json({"format": 1, "batches": [forecast_data(f) for f in found]})
-    elif plain or not sys.stdout.isatty():
-        click.echo(terminal.plain_text(ahead.comparison_blocks(found, knowledge, drawing=not plain)))
+        json_out({"format": 1, "batches": [forecast_data(f) for f in found]})
     else:
-        terminal.show(ahead.comparison_blocks(found, knowledge, drawing=True))
+        blocks_out(ahead.comparison_blocks(found, knowledge, drawing=not plain), plain)
     return OK
 
 
@@ -194,18 +221,19 @@ def score(folder: str, as_json: bool, plain: bool) -> int:
     """
     from advisor.knowledge.load import load_knowledge
     from advisor.scoring import score as run
+    from advisor.screens.output import json_out, say
 
     found = run(Path(folder), load_knowledge())
     if as_json:
-        _echo_json(found)
+        json_out(found)
         return OK
-    click.echo(f"{found['cases']} cases: {found['faults']} faults, {found['controls']} sound formulas")
+    say(f"{found['cases']} cases: {found['faults']} faults, {found['controls']} sound formulas")
     for key, title in (("first", "right first"), ("first_three", "in the first three"), ("any_listed_in_three", "any listed cause in the first three")):
         s = found[key]
-        click.echo(f"{title}: {s['n']} ({s['share']}; 95 % Wilson interval {s['low']} to {s['high']})")
-    click.echo(f"sound formulas accused: {', '.join(found['accused_controls']) or 'none'}; without an answer: {found['abstained']}")
+        say(f"{title}: {s['n']} ({s['share']}; 95 % Wilson interval {s['low']} to {s['high']})")
+    say(f"sound formulas accused: {', '.join(found['accused_controls']) or 'none'}; without an answer: {found['abstained']}")
     for miss in found["misses"]:
-        click.echo(f"missed {miss['id']}: wanted {miss['wanted']}, got {', '.join(miss['got']) or 'nothing'}")
+        say(f"missed {miss['id']}: wanted {miss['wanted']}, got {', '.join(miss['got']) or 'nothing'}")
     return OK
 
 
@@ -219,13 +247,16 @@ def ingredient(name: str, as_json: bool, plain: bool) -> int:
     Example: advisor ingredient "cetyl alcohol"
     """
     from advisor.knowledge.load import load_knowledge
+    from advisor.screens.output import json_out, say
     from advisor.screens.shelf import ingredient_data, ingredient_lines
 
-    data = ingredient_data(name, load_knowledge())
+    if not name.strip():
+        raise click.UsageError("Name an ingredient, such as \"cetyl alcohol\".")
+    data = ingredient_data(name[:MAX_NAME], load_knowledge())
     if as_json:
-        _echo_json(data)
+        json_out(data)
     else:
-        click.echo("\n".join(ingredient_lines(data)))
+        say("\n".join(ingredient_lines(data)))
     return OK
 
 
@@ -244,18 +275,13 @@ def explain(batch: str, cause: str | None, what_if: tuple[str, ...], as_json: bo
     from advisor.explain import explain as run
     from advisor.knowledge.load import load_knowledge
     from advisor.screens.explaining import explanation_blocks, explanation_data
+    from advisor.screens.output import blocks_out, json_out
     from advisor.supposing import read_suppose
 
     record, knowledge = read_batch(batch), load_knowledge()
     found = run(record, knowledge, cause, [read_suppose(text, record, knowledge) for text in what_if])
     if as_json:
-        _echo_json(explanation_data(found))
-        return OK
-    from advisor.screens import terminal
-
-    blocks = explanation_blocks(found, knowledge)
-    if plain or not sys.stdout.isatty():
-        click.echo(terminal.plain_text(blocks))
+        json_out(explanation_data(found))
     else:
-        terminal.show(blocks)
+        blocks_out(explanation_blocks(found, knowledge), plain)
     return OK

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
+import os
 import sys
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -35,8 +34,8 @@ def remake(batch: str, fix: str | None, size: str | None, page: str | None, tabl
     from advisor.knowledge.load import load_knowledge
 
     grams = _size(size)
-    targets = [Path(f) for f in (page, table, record) if f]
-    if len({t.resolve() for t in targets}) < len(targets) or any(batch != "-" and t.resolve() == Path(batch).resolve() for t in targets):
+    targets = [Path(f) for f in (page, table, record) if f is not None]
+    if len({os.path.realpath(t) for t in targets}) < len(targets) or any(batch != "-" and _same(t, Path(batch)) for t in targets):
         raise click.UsageError("Give every file a name of its own, other than that of the batch.")
     knowledge = load_knowledge()
     found = run(read_batch(batch), knowledge, fix, grams)
@@ -56,13 +55,14 @@ def remake(batch: str, fix: str | None, size: str | None, page: str | None, tabl
 
         _write(record, batch_text(found.record))
     from advisor.screens import remaking
+    from advisor.screens.output import blocks_out, json_out, remarks_out
 
     if as_json:
-        _echo_json(remaking.remake_data(found))
+        json_out(remaking.remake_data(found))
     elif not targets:
-        _show(remaking.remake_blocks(found, knowledge), plain)
+        blocks_out(remaking.remake_blocks(found, knowledge), plain)
     if not as_json:
-        _remark(found.remarks)
+        remarks_out(found.remarks)
     return 0
 
 
@@ -81,16 +81,25 @@ def swap(batch: str, old: str, new: str, as_json: bool, plain: bool) -> int:
     from advisor.fixes.swap import swap as run
     from advisor.knowledge.load import load_knowledge
     from advisor.screens import remaking
+    from advisor.screens.output import blocks_out, json_out, remarks_out
 
     knowledge = load_knowledge()
     record = read_batch(batch)
     found = run(record, old, new, knowledge)
     if as_json:
-        _echo_json(remaking.swap_data(found, record.name))
+        json_out(remaking.swap_data(found, record.name))
     else:
-        _show(remaking.swap_blocks(found, knowledge), plain)
-        _remark(found.remarks)
+        blocks_out(remaking.swap_blocks(found, knowledge), plain)
+        remarks_out(found.remarks)
     return 0
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Whether two names lead to one file, also by a link or in other letters' case."""
+    try:
+        return os.path.samefile(one, other)
+    except OSError:
+        return os.path.realpath(one) == os.path.realpath(other)
 
 
 def _size(text: str | None) -> float | None:
@@ -106,40 +115,25 @@ def _size(text: str | None) -> float | None:
 
 def _may_write(targets: list[Path], force: bool, ask: bool) -> None:
     """Files that are there are kept, unless forced or (in a terminal) agreed to."""
+    from advisor.screens.output import attended
+
     for path in targets:
         if not path.parent.is_dir():
             raise click.UsageError(f"The folder {path.parent} is not there.")
-        if path.exists() and not force:
-            asked = ask and sys.stdin.isatty() and sys.stdout.isatty()
+        if path.exists() and not path.is_file():
+            raise click.UsageError(f"{path} is no plain file; name another.")
+        if os.path.lexists(path) and not force:
+            asked = ask and attended(sys.stdin, sys.stdout)
             if not (asked and click.confirm(f"{path} is there already. Overwrite it?", default=False)):
                 raise click.UsageError(f"{path} is there already; name another file, or give --force.")
 
 
 def _write(path: str, text: str) -> None:
     from advisor.batch.writing import save
+    from advisor.screens.output import say
 
     try:
         save(Path(path), text)
     except OSError as error:
         raise click.UsageError(f"{path} cannot be written: {error.strerror}.") from None
-    click.echo(f"Written: {path}", err=True)
-
-
-def _show(blocks: list[Any], plain: bool) -> None:
-    from advisor.screens import terminal
-
-    if plain or not sys.stdout.isatty():
-        click.echo(terminal.plain_text(blocks))
-    else:
-        terminal.show(blocks)
-
-
-def _remark(remarks: tuple[Any, ...]) -> None:
-    from advisor.screens.terminal import safe
-
-    for r in remarks:
-        click.echo(f"Remark, {safe(r.about)}: {safe(r.says)}", err=True)
-
-
-def _echo_json(data: Any) -> None:
-    click.echo(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+    say(f"Written: {path}", err=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +30,7 @@ def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, p
     Example: advisor rules check
     """
     from advisor.knowledge.audit import audit
+    from advisor.screens.output import json_out, say
 
     cards, problems = audit(Path(folder) if folder else None, Path(own) if own else None)
     found = None
@@ -48,14 +49,14 @@ def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, p
             {"file": p.place.file, "line": p.place.line, "column": p.place.column, "check": p.check, "says": p.says, "mend": p.mend} for p in problems]}
         if found:
             data["knock_out"] = {"idle": list(found.idle), "total": found.total, "share": round(found.share, 3)}
-        click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+        json_out(data)
     else:
         for problem in problems:
-            click.echo(str(problem))
+            say(str(problem))
         if found:
-            click.echo("\n".join(f"no example misses {rule}" for rule in found.idle))
-            click.echo(f"{len(found.idle)} of {found.total} pieces of evidence ({found.share:.0%}) are missed by no example or contrast")
-        click.echo(f"{cards} cards, {len(problems)} problems")
+            say("\n".join(f"no example misses {rule}" for rule in found.idle))
+            say(f"{len(found.idle)} of {found.total} pieces of evidence ({found.share:.0%}) are missed by no example or contrast")
+        say(f"{cards} cards, {len(problems)} problems")
     return 2 if problems else 0
 
 
@@ -72,6 +73,7 @@ def show(card: str, own: str | None, as_json: bool, plain: bool) -> int:
     from advisor.knowledge.forms import nearest
     from advisor.knowledge.load import load_knowledge
     from advisor.screens.cards import card_data
+    from advisor.screens.output import json_out, say
 
     knowledge = load_knowledge(own=own)
     data = card_data(card, knowledge)
@@ -80,9 +82,9 @@ def show(card: str, own: str | None, as_json: bool, plain: bool) -> int:
         near = nearest(card, known)
         raise click.UsageError(f"No card is called {card!r}." + (f" Did you mean {near!r}?" if near else ""))
     if as_json:
-        click.echo(json.dumps(data, ensure_ascii=False, indent=2))
+        json_out(data)
     else:
-        click.echo("\n".join([f"{data['kind']} {data['id']}", *data["lines"], *(f"used by {u}" for u in data["used_by"])]))
+        say("\n".join([f"{data['kind']} {data['id']}", *data["lines"], *(f"used by {u}" for u in data["used_by"])]))
     return 0
 
 
@@ -99,13 +101,17 @@ def new(file: str | None) -> int:
         click.echo(EMPTY_CARD)
         return 0
     path = Path(file)
-    if path.exists():
-        raise click.UsageError(f"{file} is there already; name another file.")
+    if os.path.lexists(path):
+        raise click.UsageError(f"{file or 'this'} is there already; name another file.")
     from advisor.batch.writing import save
+    from advisor.screens.output import say
 
-    path.parent.mkdir(parents=True, exist_ok=True)
-    save(path, EMPTY_CARD)
-    click.echo(f"An empty card is in {file}.")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        save(path, EMPTY_CARD)
+    except OSError as error:
+        raise click.UsageError(f"{file} cannot be written: {error.strerror}.") from None
+    say(f"An empty card is in {file}.")
     return 0
 
 
@@ -118,9 +124,10 @@ def schema(kind: str) -> int:
     """
     from advisor.knowledge.card_forms import FORMS
     from advisor.knowledge.forms import json_schema
+    from advisor.screens.output import json_out
 
     known = {k.removesuffix(".yaml"): f for k, f in FORMS.items()}
     if kind not in known:
         raise click.UsageError(f"No form is called {kind!r}. Known: {', '.join(known)}.")
-    click.echo(json.dumps(json_schema(known[kind], f"rules/{kind}"), indent=2))
+    json_out(json_schema(known[kind], f"rules/{kind}"))
     return 0

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import random
 import re
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -293,3 +295,71 @@ def test_the_keys_work_at_did_it_help(mine: Path) -> None:
     window.child.sendline("s")
     assert "What happened" in window.finish()
     assert "tried" not in yaml.safe_load(mine.read_text(encoding="utf-8"))
+
+
+def test_any_sign_that_looks_like_a_digit_is_asked_about_again(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    window.wait()
+    for said in ("\u00b2", "\u0663\u0663\u0663", "9" * 900, "-1", "1e3", "\x16\x1b[31m", "[red]"):
+        shown = window.say(said)
+        assert "Please type a number" in shown or "could not read" in shown or "must lie between" in shown
+        assert "\x1b[31m" not in shown and not kept(mine)
+    window.child.close(force=True)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_killed_at_any_moment_the_record_is_whole(mine: Path, seed: int) -> None:
+    """Answers are typed ahead and the run is killed somewhere among them: what stands on disk reads, and no earlier answer is gone."""
+    rng = random.Random(seed)
+    before: dict[str, object] = {}
+    for _ in range(3):
+        window = Window(mine.parent, mine.name)
+        window.wait()
+        for _ in range(4):
+            window.child.sendline("1")
+        time.sleep(rng.random() * 0.2)
+        window.child.kill(rng.choice([signal.SIGKILL, signal.SIGTERM, signal.SIGINT]))
+        window.child.close(force=True)
+        text = mine.read_text(encoding="utf-8")
+        assert text.startswith("# mine, with a comment\nname: test   # kept\n") and "notes: mine" in text
+        assert before.items() <= kept(mine).items()
+        before = dict(kept(mine))
+
+
+def test_a_record_that_cannot_be_written_is_said_and_the_talk_goes_on(mine: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    from advisor.knowledge.load import load_knowledge
+    from advisor.screens.talk import talk
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    said = iter(["60", "1", "2", "1", "2", "s", "s"])
+    monkeypatch.setattr("advisor.keeping.save", full)
+    monkeypatch.setattr("builtins.input", lambda _: next(said))
+    assert talk(str(mine), load_knowledge(), plain=True) == 0
+    shown = capsys.readouterr().out
+    assert "cannot be written (No space left on device)" in shown and "What happened:" in shown
+    assert mine.read_text(encoding="utf-8") == GRAINY
+
+
+def test_an_interrupt_between_answer_and_writing_loses_nothing(mine: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    from advisor.knowledge.load import load_knowledge
+    from advisor.screens.talk import talk
+
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("advisor.screens.talk._heard", interrupted)
+    monkeypatch.setattr("builtins.input", lambda _: "1")
+    assert talk(str(mine), load_knowledge(), plain=True) == 130
+    assert "goes on from there" in capsys.readouterr().err
+    assert len(kept(mine)) == 1
+
+
+def test_thirty_columns_hold_every_line(mine: Path) -> None:
+    window = Window(mine.parent, mine.name, columns=30)
+    window.wait()
+    window.choose("1")
+    window.child.sendline("s")
+    window.finish()
+    assert max(map(len, re.sub(r"\x1b\[[0-9;]*m", "", window.raw).splitlines())) <= 30

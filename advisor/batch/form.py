@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from advisor.knowledge.forms import Anything, Either, Flag, Form, Many, Map, Number, Open, Text
 
-TEXT = Text()
+# What is reasoned on is bounded, so that a file from anywhere costs no more time than a person's words do.
+TEXT = Text(most=4000)
+LONG = Text()
 FREE: Form = Either((TEXT, Number()), help="text or a number")
 YES_NO: Form = Either((Flag(), TEXT, Number()), help="true, false or text")
 AMOUNT: Form = Either((Number(0, 1_000_000, help="an amount from 0 to 1,000,000"), TEXT), help="a number, `rest`, or a range such as 0.5-1")
@@ -26,7 +28,7 @@ RECORD = Map({
     "kind": Text(choices=("oil-in-water", "water-in-oil", "anhydrous", "surfactant", "gel")), "wanted": TEXT, "complaint": TEXT, "made": FREE,
     "batch_size": FREE, "scale_reads_to": FREE, "formula": FORMULA, "process": PROCESS,
     "measured": Map({"ph": Number(0, 14, help="a pH from 0 to 14"), "viscosity": FREE, "density": FREE, "temperature": FREE, "weight": FREE}),
-    "observed": Many(SEEN, single=True), "history": Map({"worked_before": YES_NO, "changed": Many(TEXT, single=True)}),
-    "tried": Many(TRIED, single=True), "storage": Map({"temperature": FREE, "container": TEXT, "used_with": TEXT, "place": TEXT}),
-    "water": TEXT, "answers": Open(Anything()), "notes": TEXT, "known": Open(Anything()),
+    "observed": Many(SEEN, single=True, most=100), "history": Map({"worked_before": YES_NO, "changed": Many(TEXT, single=True, most=100)}),
+    "tried": Many(TRIED, single=True, most=100), "storage": Map({"temperature": FREE, "container": TEXT, "used_with": TEXT, "place": TEXT}),
+    "water": TEXT, "answers": Open(Anything(), most=1000), "notes": LONG, "known": Open(Anything()),
 })

@@ -6,13 +6,15 @@ import re
 from dataclasses import replace
 from typing import Any
 
-from advisor.batch.model import Formula, Line
+from advisor.batch.model import Formula, Line, Remark
 from advisor.batch.units import GRAMS
 from advisor.errors import Place, Problem
 
 MAX_LINES, MAX_NAME, MAX_AMOUNT, MAX_PERCENT = 500, 300, 1_000_000.0, 150.0
 REST = ("rest", "q.s.", "qs", "to 100")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+_TOTAL = re.compile(r"(?:grand |batch )?(?:total|totals|sum)(?: weight| amount| batch)?\s*:?\Z", re.I)
+_UNSEEN = re.compile(r"[\u00ad\u200b\u2060\ufeff]")
 _PHASES = {"water": "water", "oil": "oil", "cool-down": "cool-down", "cool down": "cool-down", "cooldown": "cool-down", "aqueous": "water",
            "a": "water", "b": "oil", "c": "cool-down", "fat": "oil"}
 _UNITS = {"%": "percent", "percent": "percent", "part": "part", "parts": "part", "ml": "ml", "g": "g", "gram": "g", "grams": "g", "kg": "kg",
@@ -20,7 +22,8 @@ _UNITS = {"%": "percent", "percent": "percent", "part": "part", "parts": "part",
 
 
 def clean(text: Any) -> str:
-    """Text with control characters made visible."""
+    """Text with control characters made visible, and without the invisible ones that come with copying from a page."""
+    text = _UNSEEN.sub("", str(text)).replace("\u00a0", " ")
     return _CONTROL.sub(lambda m: chr(0x2400 + ord(m[0])) if ord(m[0]) < 0x20 else "\u2421" if m[0] == "\x7f" else "\ufffd", str(text).strip())
 
 
@@ -32,6 +35,15 @@ def phase(word: str) -> str | None:
 def unit_of(word: str) -> str | None:
     """The formula unit a word stands for; None where it is none."""
     return _UNITS.get(word.lower())
+
+
+def without_total(rows: list[tuple[Line, str]]) -> tuple[list[tuple[Line, str]], list[Remark]]:
+    """The lines without a last one that only says the total, and a remark on it."""
+    if len(rows) < 3 or not _TOTAL.match(rows[-1][0].name):
+        return rows, []
+    said, whole = rows[-1][0].amount, sum(sum(line.amount) / 2 for line, _ in rows[:-1] if line.amount)
+    off = "" if said is None or any(line.rest for line, _ in rows) or abs(said[0] - whole) <= 0.01 * whole else f"; it says {said[0]:g}, the lines add up to {whole:g}"
+    return rows[:-1], [Remark(rows[-1][0].name, f"read as the total and not as an ingredient{off}")]
 
 
 def one_unit(rows: list[tuple[Line, str]], unit: str | None, problems: list[Problem]) -> tuple[str | None, tuple[Line, ...]]:
@@ -70,6 +82,8 @@ def check_formula(formula: Formula, place: Place) -> list[Problem]:
     known = [sum(line.amount) / 2 for line in lines if line.amount]
     if known and sum(known) <= 0 and len(known) == len(lines):
         found.append(Problem(place, "the amounts add up to 0", "Give the amounts."))
+    elif formula.unit == "percent" and any(line.rest for line in lines) and sum(line.amount[0] for line in lines if line.amount) >= 100:
+        found.append(Problem(place, f"the other lines add up to {sum(known):g} %, so nothing is left for the line that says `rest`", "Check the amounts."))
     if formula.unit == "percent" and sum(known) > MAX_PERCENT:
         found.append(Problem(place, f"the lines add up to {sum(known):g} %", "Check the amounts, or give unit: g."))
     return found

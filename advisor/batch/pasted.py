@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
-from advisor.batch.lines import check_formula, clean, one_unit
+from advisor.batch.lines import check_formula, clean, one_unit, phase, without_total
 from advisor.batch.model import Batch, Formula, Line, Remark
 from advisor.batch.units import number
 from advisor.errors import InputError, Place, Problem
@@ -17,15 +18,17 @@ _REST = re.compile(r"(?P<name>.*?\S)[\s:;=,|\t-]+(?:rest|q\.?s\.?|to 100 ?%?)(?:
 _RATIO = re.compile(r"\d\s*:\s*\d+(?:[.,]\d+)?\s*\Z")
 _NEGATIVE = re.compile(rf"(?:\A|.*\s)[-\u2212]{_NUMBER}\s*(?:{_UNIT})?\s*\Z", re.I)
 _FULL = 102.0
+MAX_LINE = 1000
+_HEADING = re.compile(r"(?:(?P<name>[a-z -]{2,12}?) phase|phase [a-z0-9]{1,2}|cool[ -]?down|[a-h])\s*[:.]?\Z", re.I)
 _BULLET = re.compile(r"\A\s*(?:[-*\u2022]|\d+[.)])\s+")
 
 
 def looks_pasted(text: str) -> bool:
     """Whether most lines read as an ingredient with an amount, and none as a YAML key of a record."""
-    lines = [line for line in text.splitlines() if line.strip()]
+    lines = [line for line in text.splitlines() if line.strip() and not _HEADING.match(line.strip())]
     if re.search(r"^(format|formula|observed|name|process)\s*:", text, re.M):
         return False
-    return bool(lines) and sum(bool(_amount(line)) for line in lines) >= max(1, len(lines) // 2)
+    return bool(lines) and sum(len(line) <= MAX_LINE and bool(_amount(line)) for line in lines) >= max(1, len(lines) // 2)
 
 
 def read_pasted(text: str, file: str) -> Batch:
@@ -33,21 +36,29 @@ def read_pasted(text: str, file: str) -> Batch:
     rows: list[tuple[Line, str]] = []
     bare: set[int] = set()
     problems: list[Problem] = []
+    under: str | None = None
     for index, raw in enumerate(text.splitlines(), 1):
+        place = Place(file, index)
+        if len(raw) > MAX_LINE:
+            problems.append(Problem(place, f"a line of {len(raw):,} characters; the limit is {MAX_LINE:,}", "Write one ingredient a line."))
+            continue
         stripped = _BULLET.sub("", raw).strip()
         if not stripped or stripped.startswith("#"):
             continue
-        place = Place(file, index)
+        if heading := _HEADING.match(stripped):
+            under = phase(heading["name"] or stripped.rstrip(":. ")) if heading["name"] or len(stripped) > 7 else None
+            continue
         if wrong := _wrong(stripped, place):
             problems.append(wrong)
             continue
         line, said, plain = _row(stripped, place)
         if plain:
             bare.add(len(rows))
-        rows.append((line, said))
+        rows.append((replace(line, phase=under), said))
     if not rows and not problems:
         raise InputError(Problem(Place(file), "no ingredient was found", "Write one ingredient a line, such as: Shea butter 12%."))
-    remarks = _numbers_in_names(rows, bare, text)
+    rows, remarks = without_total(rows)
+    remarks = remarks + _numbers_in_names(rows, bare & set(range(len(rows))), text)
     unit, lines = one_unit(rows, None, problems)
     unknown = [line.name for line in lines if line.amount is None and not line.rest]
     if unknown:

@@ -24,6 +24,8 @@ __all__ = ["clean", "read_batch", "read_text_batch", "record_batch"]
 def read_batch(path: str | Path) -> Batch:
     """Read a batch from a file, or from standard input for `-`; raises InputError with every problem found."""
     if str(path) == "-":
+        if sys.stdin is None:
+            raise InputError(Problem(Place("standard input"), "it is closed", "Name a file, or send the record in."))
         return read_text_batch(decode(sys.stdin.buffer.read(MAX_BYTES + 1), "standard input"), "standard input")
     return read_text_batch(read_text(Path(path)), str(path))
 
@@ -110,7 +112,8 @@ class _Reader:
         if found is None:
             self.bad((key,), f"{d[key]!r} is no weight", "Write it as 200 g, 8 oz or 1 kg.")
         elif not 0 < found <= 1_000_000:
-            self.bad((key,), f"{d[key]!r} is no batch one can weigh", "Give a weight above 0 and up to 1000 kg.")
+            what = "batch one can weigh" if key == "batch_size" else "step of a scale"
+            self.bad((key,), f"{d[key]!r} is no {what}", "Give a weight above 0 and up to 1000 kg.")
         return found
 
     def _formula(self, d: Mapping[str, Any]) -> Formula:

@@ -6,7 +6,7 @@ import csv
 import io
 import re
 
-from advisor.batch.lines import REST, check_formula, clean, one_unit, phase, unit_of
+from advisor.batch.lines import REST, check_formula, clean, one_unit, phase, unit_of, without_total
 from advisor.batch.model import Batch, Formula, Line, Remark
 from advisor.batch.units import number
 from advisor.errors import InputError, Place, Problem
@@ -62,6 +62,8 @@ def read_table(text: str, file: str) -> Batch:
 def _batch(rows: list[tuple[Line, str]], unit: str | None, file: str, problems: list[Problem], remarks: list[Remark]) -> Batch:
     if not problems and not rows:
         problems.append(Problem(Place(file), "no row was found", "Write rows such as: Shea butter, 12, oil."))
+    rows, total = without_total(rows)
+    remarks = remarks + total
     unit, lines = one_unit(rows, unit, problems)
     formula = Formula(lines, unit, all(a.amount or a.rest for a in lines))
     problems += check_formula(formula, Place(file))

@@ -28,7 +28,7 @@ def batch_record(batch: Batch) -> dict[str, Any]:
             record[key] = getattr(batch, key)
     for key, value in (("batch_size", batch.batch_size), ("scale_reads_to", batch.scale_step)):
         if value:
-            record[key] = f"{value:g} g"
+            record[key] = f"{value:.10f}".rstrip("0").rstrip(".") + " g"
     if batch.formula.lines or not (batch.observed or batch.complaint):
         lines = []
         for line in batch.formula.lines:

@@ -19,12 +19,13 @@ _ID = re.compile(r"[a-z0-9][a-z0-9-]*\Z")
 
 
 class Text(NamedTuple):
-    """Text.  `choices` bounds it to words; `ident` asks for a lower-case id; `pattern` for a regular expression."""
+    """Text.  `choices` bounds it to words; `ident` asks for a lower-case id; `pattern` for a regular expression; `most` counts characters."""
 
     choices: tuple[str, ...] = ()
     ident: bool = False
     help: str = ""
     pattern: str = ""
+    most: int = 0
 
 
 class Number(NamedTuple):
@@ -43,12 +44,13 @@ class Flag(NamedTuple):
 
 
 class Many(NamedTuple):
-    """A list of one form; `single` also allows one bare item."""
+    """A list of one form; `single` also allows one bare item; `most` bounds its length."""
 
     of: Any
     least: int = 0
     single: bool = False
     help: str = ""
+    most: int = 0
 
 
 class Map(NamedTuple):
@@ -61,10 +63,11 @@ class Map(NamedTuple):
 
 
 class Open(NamedTuple):
-    """A map from free keys to one form."""
+    """A map from free keys to one form; `most` bounds their number."""
 
     of: Any
     help: str = ""
+    most: int = 0
 
 
 class Either(NamedTuple):
@@ -131,7 +134,9 @@ def _check(doc: Document, path: Path_, value: Any, form: Form, out: list[Problem
         else:
             bad(f"{_shown(value)} does not fit here", f"Give {getattr(form, 'help', '') or _wanted(form)}.")
         return
-    if isinstance(form, Text):
+    if (most := getattr(form, "most", 0)) and len(value) > most:
+        bad(f"{len(value):,} {'characters' if isinstance(form, Text) else 'entries'}; the limit is {most:,}", "Shorten it.")
+    elif isinstance(form, Text):
         _check_text(value, form, bad)
     elif isinstance(form, Number):
         _check_number(value, form, bad)
@@ -147,7 +152,7 @@ def _check(doc: Document, path: Path_, value: Any, form: Form, out: list[Problem
         for key, item in value.items():
             if key not in form.keys:
                 near = nearest(key, form.keys)
-                bad(f"the key {key!r} is not known here", f"Did you mean {near!r}?" if near else
+                bad(f"the key {_short(key)!r} is not known here", f"Did you mean {near!r}?" if near else
                     f"Known keys: {', '.join(form.keys)}.", (*path, key))
             else:
                 _check(doc, (*path, key), item, form.keys[key], out)
@@ -161,12 +166,12 @@ def _check(doc: Document, path: Path_, value: Any, form: Form, out: list[Problem
 def _check_text(value: str, form: Text, bad: Callable[..., None]) -> None:
     if form.choices and value not in form.choices:
         near = nearest(value, form.choices)
-        bad(f"{value!r} is not one of the words known here", (f"Did you mean {near!r}? " if near else "") +
+        bad(f"{_short(value)!r} is not one of the words known here", (f"Did you mean {near!r}? " if near else "") +
             "Known: " + ", ".join(form.choices) + ".")
     elif form.ident and not _ID.match(value):
-        bad(f"{value!r} is not an id", "Use lower-case letters, digits and hyphens.")
+        bad(f"{_short(value)!r} is not an id", "Use lower-case letters, digits and hyphens.")
     elif form.pattern and not re.fullmatch(form.pattern, value):
-        bad(f"{value!r} does not read as {form.help or 'wanted'}", f"Write it as {form.help or form.pattern}.")
+        bad(f"{_short(value)!r} does not read as {form.help or 'wanted'}", f"Write it as {form.help or form.pattern}.")
     elif not value.strip():
         bad("empty text", "Write something or take the key out.")
 
@@ -177,7 +182,7 @@ def _check_number(value: float, form: Number, bad: Callable[..., None]) -> None:
     elif form.whole and value != int(value):
         bad(f"{value} is not a whole number", "Give a whole number.")
     elif not form.low <= value <= form.high:
-        bad(f"{value} is outside {form.low:g} to {form.high:g}", f"Give {form.help or 'a number in that range'}.")
+        bad(f"{value:.10g} is outside {form.low:,.10g} to {form.high:,.10g}", f"Give {form.help or 'a number in that range'}.")
 
 
 def _fits(value: Any, form: Form) -> bool:
@@ -201,7 +206,11 @@ def _fits(value: Any, form: Form) -> bool:
 def _shown(value: Any) -> str:
     if isinstance(value, (dict, list)) or value is None:
         return _NAMES[type(value)]
-    return f"{_NAMES[type(value)]} {str(value)[:40]!r}"
+    return f"{_NAMES.get(type(value), 'this')} {str(value)[:40]!r}"
+
+
+def _short(text: Any) -> str:
+    return str(text) if len(str(text)) <= 60 else f"{str(text)[:60]}..."
 
 
 def _wanted(form: Form) -> str:
@@ -231,6 +240,8 @@ def _schema(form: Form, named: dict[str, Any]) -> dict[str, Any]:
     out: dict[str, Any] = {"description": form.help} if form.help else {}
     if isinstance(form, Text):
         out["type"] = "string"
+        if form.most:
+            out["maxLength"] = form.most
         if form.choices:
             out["enum"] = list(form.choices)
         elif form.ident:

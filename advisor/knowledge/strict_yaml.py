@@ -47,23 +47,25 @@ def path_text(path: Path_) -> str:
     """`("formula", "lines", 0, "name")` as `formula.lines[1].name` (people count from 1)."""
     out = ""
     for step in path:
-        out += f"[{step + 1}]" if isinstance(step, int) else (f".{step}" if out else str(step))
+        word = step if isinstance(step, int) or len(str(step)) <= 60 else f"{str(step)[:60]}..."
+        out += f"[{step + 1}]" if isinstance(step, int) else (f".{word}" if out else str(word))
     return out
 
 
 def read_text(path: Path, limit: int = MAX_BYTES) -> str:
     """The text of a file; raises InputError for a folder, a missing, binary, oversized or wrongly encoded file."""
     name = str(path)
-    if path.is_dir():
-        raise InputError(Problem(Place(name), "this is a folder, not a file", "Name a file inside it."))
     try:
+        if path.is_dir():
+            raise InputError(Problem(Place(name), "this is a folder, not a file", "Name a file inside it."))
         size = path.stat().st_size
         if size > limit:
             raise InputError(Problem(Place(name), f"the file has {size:,} bytes; the limit is {limit:,}", "Give a smaller file."))
         with path.open("rb") as stream:
             raw = stream.read(limit + 1)
-    except OSError as error:
-        raise InputError(Problem(Place(name), f"cannot be read ({error.strerror})", "Check the name and the rights.")) from None
+    except (OSError, ValueError) as error:               # a ValueError: a name that no file can have
+        why = error.strerror if isinstance(error, OSError) else error
+        raise InputError(Problem(Place(name), f"cannot be read ({why})", "Check the name and the rights.")) from None
     return decode(raw, name, limit)
 
 
@@ -123,7 +125,7 @@ class _Builder:
             if self.documents > 1:
                 raise InputError(self._problem(event, "a second document starts here", "Keep one document a file (take out ---)."))
         elif isinstance(event, yaml.AliasEvent):
-            raise InputError(self._problem(event, f"the alias *{event.anchor} is not allowed", "Write the value out."))
+            raise InputError(self._problem(event, f"the alias *{event.anchor[:60]} is not allowed", "Write the value out."))
         elif isinstance(event, yaml.ScalarEvent):
             self._scalar(event)
         elif isinstance(event, (yaml.MappingStartEvent, yaml.SequenceStartEvent)):
@@ -145,7 +147,7 @@ class _Builder:
             key = event.value
             container, path = self.stack[-1]
             if key in container:
-                self.problems.append(self._problem(event, f"the key {key!r} stands twice", "Keep one of the two."))
+                self.problems.append(self._problem(event, f"the key {key[:60]!r} stands twice", "Keep one of the two."))
             self.keys[-1] = (key,)
             self.document.marks[(*path, key)] = (event.start_mark.line + 1, event.start_mark.column + 1)
             return
@@ -172,9 +174,9 @@ class _Builder:
 
     def _refuse_tags(self, event: Any) -> None:
         if event.anchor:
-            raise InputError(self._problem(event, f"the anchor &{event.anchor} is not allowed", "Write the value out where it is used."))
+            raise InputError(self._problem(event, f"the anchor &{event.anchor[:60]} is not allowed", "Write the value out where it is used."))
         if event.tag not in (None, "!"):
-            raise InputError(self._problem(event, f"the tag {event.tag} is not allowed", "Take the tag out."))
+            raise InputError(self._problem(event, f"the tag {event.tag[:60]} is not allowed", "Take the tag out."))
 
     def _problem(self, event: Any, says: str, mend: str) -> Problem:
         mark = event.start_mark

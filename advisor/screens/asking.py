@@ -59,7 +59,7 @@ class Voice:
             said = self.hear()
             if isinstance(said, Key):
                 return said
-            if said.isdigit() and 1 <= int(said) <= len(shown):
+            if said.isdecimal() and len(said) < 5 and 1 <= int(said) <= len(shown):
                 return int(said) - 1
             if last and said.lower() in (last.lower(), "?"):
                 return len(labels)

@@ -28,8 +28,8 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     seen = examination.situation.complaints
     titles = list(dict.fromkeys(knowledge.symptoms[s.symptom].title for s in seen))
     blocks = [Block("What happened", (("; ".join(titles) + ".") if titles else "Nothing amiss was reported.",))]
-    leader = examination.leader
-    if leader is None or (not seen and leader.standing not in (SETTLED, LIKELY)):
+    leader = _shown(outcome)
+    if leader is None:
         blocks.append(Block("Cause", ("Nothing in what is known speaks for a fault.",) if not seen else
                             ("No cause stands out yet; the questions below would help.",)))
     else:
@@ -45,7 +45,7 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     """Everything after the first screen: other causes, the fix list, questions, cautions, remarks."""
     examination = outcome.examination
     blocks: list[Block] = []
-    leader = examination.leader
+    leader = _shown(outcome)
     if leader and examination.unexplained:
         left = ", ".join(knowledge.symptoms[s].title.lower() for s in examination.unexplained)
         partner = next((r.cause.title for r in examination.ranked if r.id == examination.partner), None)
@@ -68,6 +68,13 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     if outcome.cautions:
         blocks.append(Block("Cautions", outcome.cautions, "caution"))
     return blocks
+
+
+def _shown(outcome: Outcome) -> Ranked | None:
+    """The leading cause; none where nothing was seen and nothing is likely to fail."""
+    leader = outcome.examination.leader
+    seen = outcome.examination.situation.complaints
+    return leader if leader and (seen or leader.standing in (SETTLED, LIKELY)) else None
 
 
 def _has_own_reason(ranked: Ranked) -> bool:

@@ -29,8 +29,8 @@ def talk(path: str | None, knowledge: Knowledge, plain: bool = False) -> int:
         return 130
     target = free_path(path)
     own = path is not None and str(target) == path
-    keeper = Keeper(target, own)
     batch = read_batch(path) if path else Batch(name="")
+    keeper = Keeper(target, own)
     keeper.base = batch
     state = Interview(knowledge, batch)
     if batch.answers:
@@ -42,12 +42,22 @@ def talk(path: str | None, knowledge: Knowledge, plain: bool = False) -> int:
     try:
         _questions(voice, state, keeper)
     except (KeyboardInterrupt, click.exceptions.Abort, EOFError):
-        kept = keeper.path.exists()
-        voice.remark(f"\nStopped. Your answers are kept in {keeper.path}; advisor diagnose {keeper.path} goes on from there." if kept else
-                     "\nStopped. Nothing was answered yet, so nothing was kept.")
+        _stopped(voice, state, keeper)
         return 130
     _tell(voice, state, keeper)
     return 0
+
+
+def _stopped(voice: Voice, state: Interview, keeper: Keeper) -> None:
+    """Interrupted, perhaps between an answer and its writing: write what is not on disk yet, and say where all is."""
+    voice.remark("\nStopped.")
+    _keep(voice, state, keeper)
+    if state.batch != keeper.base:
+        voice.remark(f"Your answers could not be kept in {keeper.path}.")
+    elif keeper.path.exists():
+        voice.remark(f"Your answers are kept in {keeper.path}; advisor diagnose {keeper.path} goes on from there.")
+    else:
+        voice.remark("Nothing was answered yet, so nothing was kept.")
 
 
 def _which(voice: Voice, path: str | None) -> str | None:
@@ -151,7 +161,11 @@ def _keep(voice: Voice, state: Interview, keeper: Keeper) -> None:
     if state.batch == keeper.base:
         return
     for _ in range(5):
-        theirs = keeper.keep(state.batch, state.owned_blocks())
+        try:
+            theirs = keeper.keep(state.batch, state.owned_blocks())
+        except OSError as error:
+            voice.say(f"{keeper.path} cannot be written ({error.strerror}), so your answers last only as long as this talk.")
+            return
         if theirs is None:
             return
         voice.say(f"{keeper.path} was changed by another run or editor; its new answers were taken over, and yours added to them.")

@@ -11,7 +11,8 @@ from advisor.screens.lines import Block
 
 _STYLES = {"cause": "bold yellow", "fix": "bold green", "discard": "bold red", "rescue": "bold cyan", "wait": "bold cyan",
            "use": "bold green", "unsure": "bold yellow", "caution": "bold magenta", "plain": "bold"}
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+# Control characters, those that turn the direction of writing, and halves of characters (from names of files that are not UTF-8).
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def safe(text: str) -> str:

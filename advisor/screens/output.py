@@ -1,0 +1,49 @@
+"""The ways out: blocks, lines, JSON and remarks, so that no name in any of them can steer a terminal."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+import click
+
+from advisor.screens.lines import Block
+from advisor.screens.terminal import plain_text, safe, show
+
+_NOT_IN_JSON = re.compile(r"[\x7f-\x9f\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+
+
+def attended(*streams: Any) -> bool:
+    """Whether a person sits at each of these streams; a closed one has nobody."""
+    return all(s is not None and not s.closed and s.isatty() for s in streams)
+
+
+def blocks_out(blocks: Iterable[Block], plain: bool) -> None:
+    """Headed lines: for a terminal in colour and wrapped, else one fact a line."""
+    if plain or not attended(sys.stdout):
+        click.echo(plain_text(blocks))
+    else:
+        show(blocks)
+
+
+def say(text: str, err: bool = False) -> None:
+    """A line, or several, as they are."""
+    click.echo(safe(text), err=err)
+
+
+def remarks_out(remarks: Iterable[Any]) -> None:
+    for remark in remarks:
+        say(f"Remark, {remark.about}: {remark.says}", err=True)
+
+
+def json_out(data: Any) -> None:
+    """One JSON object; what could steer a terminal stands in it as an escape, which reads back the same."""
+    text = json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False)
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8", "surrogatepass")
+    except (UnicodeEncodeError, LookupError):
+        text = json.dumps(data, indent=2, allow_nan=False)
+    click.echo(_NOT_IN_JSON.sub(lambda m: f"\\u{ord(m[0]):04x}", text))
