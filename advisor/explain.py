@@ -10,6 +10,7 @@ from advisor.consultation import Consultation
 from advisor.diagnosis import Examination, Ranked, examine
 from advisor.errors import InputError, Place, Problem
 from advisor.facts import judge_condition
+from advisor.grounds import Grounds, grounds
 from advisor.knowledge.conditions import atoms
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Atom, Evidence
@@ -88,6 +89,7 @@ class Explanation:
     what_if: tuple[Suppose, ...] = ()
     then: Verdict | None = None
     unexplained: tuple[str, ...] = ()
+    grounds: Grounds | None = None
 
 
 def explain(batch: Batch, knowledge: Knowledge, cause: str | None = None, what_if: Sequence[Suppose] = (), quick: bool = False) -> Explanation:
@@ -107,7 +109,8 @@ def explain(batch: Batch, knowledge: Knowledge, cause: str | None = None, what_i
     then = verdict_of(examine(applied(batch, what_if, knowledge), knowledge)) if what_if else None
     return Explanation(
         batch.name, verdict_of(examination), _sentence(leader, examination), _chain(asked, examination, knowledge) if asked else (),
-        tuple(_why_not(r, leader, examination, knowledge) for r in others if r is not None), change, tuple(what_if), then, examination.unexplained)
+        tuple(_why_not(r, leader, examination, knowledge) for r in others if r is not None), change, tuple(what_if), then, examination.unexplained,
+        grounds(asked, examination, knowledge) if asked else None)
 
 
 def verdict_of(examination: Examination) -> Verdict:

@@ -92,3 +92,15 @@ def test_the_command(knowledge: Knowledge) -> None:
     assert data == json.loads(json.dumps(explanation_data(explain(read_batch(case), knowledge, what_if=[read_suppose("mixer=spoon", read_batch(case), knowledge)]))))
     wrong = CliRunner().invoke(main, ["explain", case, "--cause", "no-emulsifer"])
     assert wrong.exit_code == 2
+
+
+def test_what_a_verdict_rests_on_is_counted(knowledge: Knowledge) -> None:
+    batch = read_batch(str(CASES[0]))
+    found = explain(batch, knowledge, quick=True).grounds
+    leader = examine(batch, knowledge).leader
+    assert found and leader
+    spoken = {"common practice", "from memory", "derived"}
+    published = sum(bool(set(r.source) - spoken) for r in (*leader.reasons, *leader.doubts))
+    assert found.rules.total >= len(leader.reasons) + len(leader.doubts) > 0
+    assert 0 < published <= found.rules.published <= found.rules.total
+    assert found.figures.total > found.figures.memory >= 0

@@ -10,11 +10,9 @@ from advisor.knowledge.conditions import atom_key, atoms, finding_order, normal_
 from advisor.knowledge.files import data_folder, form_problems, read_documents
 from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge, load_knowledge, normal_name
-from advisor.knowledge.records import Atom, Condition, Group
+from advisor.knowledge.records import SPOKEN_SOURCES, Atom, Condition, Group
 from advisor.knowledge.sheet import sheet_conditions, sheet_of
 from advisor.knowledge.strict_yaml import Document
-
-SPOKEN_SOURCES = ("common practice", "from memory", "derived")
 
 
 def audit(folder: Path | None = None, own: Path | None = None) -> tuple[int, list[Problem]]:

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from advisor.errors import Place
 
+SPOKEN_SOURCES = ("common practice", "from memory", "derived")     # beside the keys of rules/sources.yaml
 NONE: Mapping[str, Any] = MappingProxyType({})
 
 

@@ -24,6 +24,7 @@ def explanation_data(found: Explanation) -> dict[str, Any]:
         "change": {"changes": [_suppose(c) for c in change.changes], "says": change.says, "verdict": _verdict(change.verdict)} if change else None,
         "what_if": {"changes": [_suppose(c) for c in found.what_if], "before": _verdict(found.verdict), "after": _verdict(found.then)} if found.then else None,
         "unexplained": list(found.unexplained),
+        "grounds": {"rules": found.grounds.rules._asdict(), "figures": found.grounds.figures._asdict()} if found.grounds else None,
     }
 
 
@@ -38,11 +39,20 @@ def explanation_blocks(found: Explanation, knowledge: Knowledge) -> list[Block]:
                          for c in found.what_if)
         blocks.append(Block(f"What if: {what}", (f"now: {_says(found.verdict)}", f"then: {_says(found.then)}")))
     if found.how:
-        blocks.append(Block("How this was concluded", tuple(line for step in found.how for line in _tree(step))))
+        blocks.append(Block("How this was concluded", tuple(line for step in found.how for line in _tree(step)) + _grounds(found)))
     blocks += [Block(f"Why not: {w.title} ({w.standing})", (w.sentence, *(_condition(c) for c in _order(w)))) for w in found.why_not]
     blocks.append(Block("What would change this", (found.change.says,) if found.change else
                         ("No change of one or two answers or readings that was tried puts another cause first.",)))
     return blocks
+
+
+def _grounds(found: Explanation) -> tuple[str, ...]:
+    """How much of it is published, common practice or memory, in a line or two."""
+    if found.grounds is None:
+        return ()
+    said = [f"{what}: {share.published} of {share.total} from published sources, {share.common} common practice, {share.memory} from memory."
+            for what, share in (("Rules behind this", found.grounds.rules), ("Figures of the ingredients its numbers come from", found.grounds.figures)) if share.total]
+    return tuple(said)
 
 
 def short_lines(found: Explanation) -> list[str]:
