@@ -170,7 +170,7 @@ def check(batch: str, as_json: bool, plain: bool) -> int:
     from advisor.forecast import forecast
     from advisor.knowledge.load import load_knowledge
     from advisor.screens import ahead
-    from advisor.screens.output import blocks_out, json_out
+    from advisor.screens.output import blocks_out, json_out, remarks_out
 
     knowledge = load_knowledge()
     found = forecast(read_batch(batch), knowledge)
@@ -180,6 +180,7 @@ def check(batch: str, as_json: bool, plain: bool) -> int:
         json_out(forecast_data(found))
     else:
         blocks_out(ahead.forecast_blocks(found, knowledge), plain)
+        remarks_out(found.outcome.remarks)
     return OK
 
 

@@ -56,20 +56,22 @@ class Forecast:
     windows: tuple[Window, ...] = ()
     creaming: Creaming | None = None
     feel: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()           # lines that no ingredient is known for
 
 
 def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     """Run the knowledge forward, with nothing observed."""
     plain = replace(batch, observed=(), complaint=None, tried=())
     examination = examine(plain, knowledge, with_signs=False)
-    risks = tuple(r for r in examination.ranked if r.standing in (SETTLED, LIKELY, POSSIBLE) and r.cause.forward)
+    risks = tuple(r for r in examination.ranked if r.cause.forward and (r.standing in (SETTLED, LIKELY) or (r.standing == POSSIBLE and r.reasons)))
     measures = examination.situation.measures
     body = body_of(measures, knowledge)
     forms = _forms(measures)
     go = _verdict(risks, bool(batch.wanted), measures.closed and forms == (measures.kind or ""))
     return Forecast(batch.name, go, measures.kind or "", _texture(examination, knowledge), risks, conclude(examination, knowledge),
                     forms, windows(measures), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
-                    feel_of(body, knowledge.texture_model) if body and batch.formula.complete else ())
+                    feel_of(body, knowledge.texture_model) if body and batch.formula.complete else (),
+                    tuple(x.line.name for x in measures.lines if not x.read))
 
 
 def _verdict(risks: tuple[Ranked, ...], wanted: bool, plain: bool) -> str:

@@ -16,7 +16,7 @@ _RUNGS = 7
 
 def forecast_blocks(found: Forecast, knowledge: Knowledge) -> list[Block]:
     """Go, go with care or don't; the texture and its course; the risks in order with what would show them; fixes; windows."""
-    blocks = [Block("Before you make it", (_SAY[found.go], *_type_lines(found)), _TONE[found.go])]
+    blocks = [Block("Before you make it", (_SAY[found.go], *_type_lines(found), *_unread(found)), _TONE[found.go])]
     if found.texture:
         t = found.texture
         blocks.append(Block("Texture, if it holds", (
@@ -51,7 +51,7 @@ def comparison_blocks(found: Sequence[Forecast], knowledge: Knowledge, drawing: 
         body = ", ".join(f"{name} {share:.0%}" for name, share in f.texture.shares[:3]) if f.texture else ""
         blocks.append(Block(f"{mark}{f.name}", tuple(line for line in (
             f"Hold: {_SAY[f.go]}" + (f" First risk: {risk.cause.title[0].lower()}{risk.cause.title[1:]} ({risk.standing})." if risk else ""),
-            *_type_lines(f),
+            *_type_lines(f), *_unread(f),
             f"Feel: {', '.join(f.feel)}." if f.feel else "",
             f"pH: {_range(ph)}, by {' and '.join(ph.origin)}." if ph else "pH: nothing known sets it.",
             f"Body from: {body}." if body else "") if line), _TONE[f.go]))
@@ -72,11 +72,11 @@ def window_line(window: Window) -> str:
     unit = f" {window.unit}" if window.unit else ""
     text = window.title
     if window.low is not None and window.high is not None:
-        text += f", {window.low:g} to {window.high:g}{unit}" if not window.clash else f": at least {window.low:g}{unit} is wanted, yet no more than {window.high:g}{unit}"
+        text += f": {window.low:g} to {window.high:g}{unit}" if not window.clash else f": at least {window.low:g}{unit} is wanted, yet no more than {window.high:g}{unit}"
     elif window.low is not None:
-        text += f" {window.low:g}{unit}" if not window.title.endswith("pH") else f" at {window.low:g} or above"
+        text += f" {window.low:g}{unit}" if window.title.endswith("above") else f": {window.low:g}{unit} or more"
     elif window.high is not None:
-        text += f" {window.high:g}{unit}" if not window.title.endswith("pH") else f" at {window.high:g} or below"
+        text += f" {window.high:g}{unit}" if window.title.endswith("below") else f": {window.high:g}{unit} or less"
     return f"{text} ({', '.join(window.origin)})"
 
 
@@ -92,3 +92,7 @@ def _type_lines(found: Forecast) -> tuple[str, ...]:
     if found.forms and found.forms != found.kind:
         return (f"Its emulsifiers make {found.forms}, not {found.kind}.",)
     return (f"To be expected: {found.kind}.",) if found.kind else ()
+
+
+def _unread(found: Forecast) -> tuple[str, ...]:
+    return (f"Not known here, so not reckoned with: {', '.join(found.unread)}. Look for the INCI name on the label.",) if found.unread else ()
