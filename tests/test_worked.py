@@ -80,8 +80,8 @@ def test_alligation_at_and_beyond_its_ends() -> None:
 
 def test_heat_balance_of_a_cream_by_hand(knowledge: Knowledge) -> None:
     """80 g water at 30 C (4.18 J/(g K)) and 20 g oil at 70 C (2.0): (80 x 4.18 x 30 + 20 x 2 x 70) / (80 x 4.18 + 20 x 2) = 12832 / 374.4."""
-    oil = next(i.inci for i in knowledge.ingredients.values() if not i.heat_capacity and i.phase == "oil" and i.state == "liquid" and not i.parts and not i.stands_for)
-    found = measure(batch({"Water": 80.0, oil: 20.0}, process={"oil_phase_temperature": 70.0, "water_phase_temperature": 30.0}), knowledge).quantities
+    lines = (Line("harbour water", (80.0, 80.0), phase="water"), Line("harbour oil", (20.0, 20.0), phase="oil"))     # neither has a figure of its own
+    found = measure(Batch(formula=Formula(lines, "percent", True), process={"oil_phase_temperature": 70.0, "water_phase_temperature": 30.0}), knowledge).quantities
     assert found["mixing-temperature"].value == pytest.approx(12832 / 374.4, abs=1e-3)
     assert "about 3 C more" in found["mixing-temperature"].note
 
