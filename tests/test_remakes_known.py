@@ -50,7 +50,15 @@ def made(lines: Lines, kind: str, wanted: str | None, seen: list[Any]) -> dict[s
             "formula": {"unit": "part", "complete": True, "lines": [{"name": n, "amount": a} for n, a in lines.items() if a > 0]}}
 
 
-@pytest.mark.parametrize(("source", "kind", "wanted", "seen", "lines", "cause", "changed"), REMAKES, ids=[r[0] for r in REMAKES])
+NOT_SHOWN = {"smf_sugar_scrub": "the beeswax goes and more stearic acid comes: on paper as stiff as before"}
+
+
+def marked(row: tuple[Any, ...]) -> Any:
+    reason = NOT_SHOWN.get(row[0])
+    return pytest.param(*row, id=row[0], marks=pytest.mark.xfail(strict=True, reason=reason) if reason else ())
+
+
+@pytest.mark.parametrize(("source", "kind", "wanted", "seen", "lines", "cause", "changed"), [marked(r) for r in REMAKES])
 def test_a_remake_known_to_cure_clears_the_cause(source: str, kind: str, wanted: str | None, seen: list[Any], lines: Lines, cause: str, changed: Lines,
                                                  knowledge: Knowledge) -> None:
     assert source in knowledge.sources

@@ -86,7 +86,9 @@ class Court:
         return Verdict(proved, gone, left, brings, also)
 
     def _gone(self, now: Ranked) -> bool:
-        return now.standing == RULED_OUT and now.log_odds < self.base[now.id].log_odds - 1e-9
+        was = self.base[now.id]
+        least = 1e-9 if was.standing != RULED_OUT else self.knowledge.weights.evidence["slight"] - 1e-9     # what was no risk before must lose some evidence
+        return now.standing == RULED_OUT and was.log_odds - now.log_odds >= least
 
     def _texture(self, after: Examination, own: list[Ranked]) -> bool:
         """Whether the wanted texture is reached, or (where the cause is not about texture) at least not left."""
