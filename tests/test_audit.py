@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from advisor.contrasts import contrasts_of
 from advisor.errors import Problem
 from advisor.knowledge.audit import audit
 from advisor.knowledge.files import data_folder
@@ -83,9 +84,11 @@ def test_a_fix_that_cannot_move_its_quantity_is_found(tmp_path: Path) -> None:
 
 
 def test_knock_out_tells_idle_from_needed(tmp_path: Path) -> None:
-    before = knock_out(load_knowledge(data_folder("rules")))
+    plain = load_knowledge(data_folder("rules"))
+    contrasts = contrasts_of(plain)
+    before = knock_out(plain, contrasts)
     rules = plant(tmp_path, CARD, FOR, EVIDENCE.format(when="{kind: [gel]}"))
-    after = knock_out(load_knowledge(rules))
+    after = knock_out(load_knowledge(rules), contrasts)
     assert after.total == before.total + 1
     assert "lone-fatty-acid/planted" in after.idle
-    assert 0 < len(before.idle) < before.total
+    assert 0 < before.share <= 0.15, before.idle
