@@ -104,7 +104,10 @@ def _version(context: click.Context, _parameter: click.Parameter, wanted: bool) 
 def main(context: click.Context) -> None:
     """Find out why a batch of lotion, cream or butter failed, and what to weigh out next time.
 
-    Start with: advisor diagnose my-batch.yaml
+    \b
+    With nothing written down yet: advisor diagnose (it asks one thing at a time and keeps your answers).
+    With a record, a CSV or a pasted list: advisor diagnose my-batch.yaml
+    To see an example first: advisor diagnose cases/demo-heel-cream.yaml --no-ask
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
@@ -130,8 +133,11 @@ def diagnose(batch: str | None, no_ask: bool, as_json: bool, plain: bool) -> int
 
     asks = not (no_ask or as_json) and attended(sys.stdin, sys.stdout)
     if asks and batch != "-":
+        from advisor.batch.reading import bundled
         from advisor.screens.talk import talk
 
+        if batch and (example := bundled(batch)):
+            raise click.UsageError(f"{batch} is an example that comes with advisor. Copy it from {example} to talk about it, or add --no-ask.")
         return talk(batch, load_knowledge(), plain)
     if batch is None:
         raise click.UsageError("Name a batch record, a CSV or a pasted list (or - for standard input); without a terminal nothing is asked.")

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor.batch.model import Batch
-from advisor.batch.reading import read_batch
+from advisor.batch.reading import bundled, read_batch
 from advisor.diagnosis import LIKELY, SETTLED, examine
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.load import Knowledge
@@ -41,6 +41,7 @@ def wilson(k: int, n: int) -> tuple[float, float]:
 
 def score(folder: Path, knowledge: Knowledge) -> dict[str, Any]:
     """The object of `advisor score FOLDER --json`; raises InputError where no case is found."""
+    folder = bundled(folder) or folder
     cases = [(p.stem, b) for p in sorted(folder.glob("*.yaml")) if (b := read_batch(p)).known]
     if not cases:
         raise InputError(Problem(Place(str(folder)), "no case with a `known` block is here", "Name a folder of case files."))

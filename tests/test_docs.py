@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import subprocess
@@ -31,7 +32,9 @@ def test_the_first_two_blocks_are_commands_of_one_line() -> None:
 def commands(group: click.Group, path: tuple[str, ...] = ()) -> list[tuple[str, ...]]:
     """Every command by its words."""
     out: list[tuple[str, ...]] = []
-    for name, command in group.commands.items():
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
         out += commands(command, (*path, name)) if isinstance(command, click.Group) else [(*path, name)]
     return out
 
@@ -41,10 +44,27 @@ def test_the_example_of_every_command_works_as_pasted(words: tuple[str, ...], tm
     command: click.Command = main
     for word in words:
         assert isinstance(command, click.Group)
-        command = command.commands[word]
+        found = command.get_command(click.Context(command), word)
+        assert found is not None
+        command = found
     example = re.search(r"Example: advisor (.+)", command.help or "")
     assert example, f"{' '.join(words)} has no example"
-    done = subprocess.run([sys.executable, "-m", "advisor", *shlex.split(example[1])], capture_output=True, text=True, cwd=README.parent, check=False,
+    done = subprocess.run([sys.executable, "-m", "advisor", *shlex.split(example[1])], capture_output=True, text=True, cwd=tmp_path, check=False, env={**os.environ, "PYTHONPATH": str(README.parent)},
                           stdin=subprocess.DEVNULL, timeout=60)
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip()
+
+
+def test_the_table_of_outside_checks_is_filled() -> None:
+    table = README.read_text(encoding="utf-8").partition("<!-- outside checks -->")[2].partition("<!-- end")[0]
+    counts = [int(n) for n in re.findall(r"\| (\d+) \| `tests/", table)]
+    whole = re.search(r"\| all \| (\d+) \|", table)
+    assert len(counts) >= 5 and whole and sum(counts) == int(whole[1])
+
+
+def test_alone_it_says_what_to_do_next(tmp_path: Path) -> None:
+    done = subprocess.run([sys.executable, "-m", "advisor"], capture_output=True, text=True, cwd=tmp_path, check=True, env={**os.environ, "PYTHONPATH": str(README.parent)})
+    example = re.search(r"advisor (diagnose cases/\S+ --no-ask)", done.stdout)
+    assert example and "advisor diagnose my-batch.yaml" in done.stdout
+    again = subprocess.run([sys.executable, "-m", "advisor", *example[1].split()], capture_output=True, text=True, cwd=tmp_path, check=True, env={**os.environ, "PYTHONPATH": str(README.parent)})
+    assert "What happened" in again.stdout and not list(tmp_path.iterdir())

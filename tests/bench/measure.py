@@ -14,6 +14,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).parent.parent.parent))
+
 from advisor.batch.reading import read_batch
 from advisor.consultation import RuleBase
 from advisor.diagnosis import examine, rank
