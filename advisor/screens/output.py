@@ -6,12 +6,12 @@ import json
 import re
 import sys
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from advisor.screens.lines import Block
-from advisor.screens.terminal import plain_text, safe, show
+if TYPE_CHECKING:
+    from advisor.screens.lines import Block
 
 _NOT_IN_JSON = re.compile(r"[\x7f-\x9f\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
@@ -23,6 +23,8 @@ def attended(*streams: Any) -> bool:
 
 def blocks_out(blocks: Iterable[Block], plain: bool) -> None:
     """Headed lines: for a terminal in colour and wrapped, else one fact a line."""
+    from advisor.screens.terminal import plain_text, show
+
     if plain or not attended(sys.stdout):
         click.echo(plain_text(blocks))
     else:
@@ -31,6 +33,8 @@ def blocks_out(blocks: Iterable[Block], plain: bool) -> None:
 
 def say(text: str, err: bool = False) -> None:
     """A line, or several, as they are."""
+    from advisor.screens.terminal import safe
+
     click.echo(safe(text), err=err)
 
 
