@@ -55,8 +55,9 @@ class _Group(click.Group):
             _complain("Interrupted.")
             sys.exit(INTERRUPTED)
         except click.ClickException as error:
-            error.message = _shown(error.message)
-            error.show()
+            told = io.StringIO()
+            error.show(file=told)
+            _complain("\n".join(map(_shown, told.getvalue().splitlines())))
             sys.exit(WRONG_INPUT)
         except BrokenPipeError:
             _drop_output()
