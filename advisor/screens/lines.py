@@ -106,10 +106,15 @@ def weight_line(c: LineChange) -> str:
     """One changed weight, in % and in grams where the batch size is known."""
     if c.to_percent is None:
         return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
-    text = f"- {c.ingredient}: " + (f"from {c.from_percent:g} % to {c.to_percent:g} %" if c.from_percent is not None else f"about {c.to_percent:g} %")
+    text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}")
     if c.from_g is not None and c.to_g is not None:
         text += f" ({c.from_g:g} g to {c.to_g:g} g)"
     return text
+
+
+def _percent(value: float) -> str:
+    """To a hundredth, a small one to a thousandth: nobody weighs closer."""
+    return f"{round(value, 2 if value >= 0.1 else 3):g} %"
 
 
 def _fix_lines(fix: PlannedFix, knowledge: Knowledge) -> list[str]:
