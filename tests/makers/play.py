@@ -144,7 +144,8 @@ def summary(played: list[Played]) -> dict[str, float]:
             "of_one_cause": _share(p.same for p in played if len(p.maker.causes) == 1),
             "in_the_fix_list": _share(p.same or p.full.examination.ranked[0].id in {c for f in p.got.fixes for c in f.causes} for p in played),
             "all_answers_give_that_of_all_true_answers": _share(advice(p.full)[0] == advice(p.true)[0] for p in played),
-            "right": _share(p.right for p in played), "right_with_all_true_answers": _share(advice(p.true)[0] in p.maker.causes for p in played)}
+            "right": _share(p.right for p in played), "right_with_all_answers": _share(advice(p.full)[0] in p.maker.causes for p in played),
+            "right_with_all_true_answers": _share(advice(p.true)[0] in p.maker.causes for p in played)}
 
 
 def _share(found: Iterable[bool]) -> float:
