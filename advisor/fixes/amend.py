@@ -61,8 +61,9 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
     else:
         put(new, change.target, amount, knowledge)
         before = 0.0
-    sources = [i for i in matching(parts, change.balance) if i not in targets] or \
-        [i for i in matching(parts, "water-like") if i not in targets]
+    sources = _givers(parts, change.balance, targets, knowledge)
+    if not sources and amount < before:
+        sources = [i for i in range(len(parts)) if i not in targets]      # what is freed goes to all the rest
     if not sources:
         return None
     have = sum(parts[i].percent for i in sources)
@@ -71,6 +72,12 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         return None
     _scale(new, sources, left, have)
     return [p for p in new if p.percent > 1e-9]
+
+
+def _givers(parts: list[Portion], balance: str, targets: list[int], knowledge: Knowledge) -> list[int]:
+    """The lines that give or take the balance: those named, else of a broader class, else the water."""
+    broader = sorted(knowledge.classes[balance].ancestors - {balance}) if balance in knowledge.classes else []
+    return next((found for name in (balance, *broader, "water-like") if (found := [i for i in matching(parts, name) if i not in targets])), [])
 
 
 def as_batch(parts: list[Portion], batch: Batch) -> Batch:

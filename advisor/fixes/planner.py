@@ -228,7 +228,8 @@ def unsolved(change: Change, parts: list[Portion] | None, knowledge: Knowledge) 
     item = knowledge.ingredients.get(name)
     usual = change.level if change.level is not None else item.level.best if item and item.level else None
     have = sum(parts[i].percent for i in matching(parts, change.target)) if parts else None
-    return LineChange(name, have, 0.0 if change.do == "remove" else usual, None, None)
+    title = knowledge.classes[name].title if name in knowledge.classes else name
+    return LineChange(title, have, 0.0 if change.do == "remove" else usual, None, None)
 
 
 def _grams(percent: float, size: float | None) -> float | None:

@@ -22,6 +22,7 @@ from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.sheet import SheetCheck, sheet_of
 from advisor.quantities.composition import ResolvedLine
+from advisor.quantities.measure import Measures
 
 PHASES = ("water", "oil", "cool-down")
 
@@ -118,14 +119,16 @@ def _new_batch(examination: Examination, chosen: PlannedFix | None, knowledge: K
             new = as_batch(settle(lawful) or parts, unseen(old, knowledge))
     measures = examine(new, knowledge, with_signs=False).situation.measures
     soap = measures.quantities.get("soap-share")
-    lines = tuple(replace(line, phase="water" if soap and soap.value > 0 and _is_alkali(x) else x.phase)     # the alkali of a soap meets the acid hot
-                  for line, x in zip(new.formula.lines, measures.lines, strict=True))
+    lines = tuple(replace(line, phase=_phase(x, measures, bool(soap and soap.value > 0))) for line, x in zip(new.formula.lines, measures.lines, strict=True))
     note = f"Remake of {old.name or 'a batch'}" + (f" with: {chosen.title}" if chosen else "") + "."
     return replace(new, name=name, batch_size=size or new.batch_size, notes=note, formula=replace(new.formula, lines=lines)), capped
 
 
-def _is_alkali(line: ResolvedLine) -> bool:
-    return any(i.alkali for i in line.ingredients)
+def _phase(line: ResolvedLine, measures: Measures, soap: bool) -> str:
+    """The alkali of a soap meets the acid hot; where there is no water, what belongs to it (sugar, salt) is stirred in at the end."""
+    if soap and any(i.alkali for i in line.ingredients):
+        return "water"
+    return "cool-down" if line.phase == "water" and measures.kind == "anhydrous" else line.phase
 
 
 def _from_scratch(batch: Batch, record: Batch, chosen: PlannedFix | None, own: Sequence[str], watched: Sequence[str], knowledge: Knowledge,
