@@ -207,3 +207,13 @@ def test_swap_json() -> None:
     found = data("swap", str(HEEL), "sweet almond oil", "cocoa butter")
     assert {"format", "old", "new", "level", "differences", "changes", "record", "brings", "removes", "cautions"} <= set(found)
     assert found["record"]["formula"]["lines"]
+
+
+def test_a_hard_scrub_is_softened_and_its_sugar_stirred_in_last(knowledge: Knowledge) -> None:
+    """No liquid oil is there to take the balance, and no water for the sugar."""
+    made = remake(record_batch({"observed": ["went hard as a rock in the jar"], "formula": {"unit": "percent", "lines": [
+        {"name": "Sugar", "amount": 60}, {"name": "Coconut oil", "amount": 25}, {"name": "Stearic acid", "amount": 8}, {"name": "Emulsifying wax", "amount": 7}]}}), knowledge)
+    assert made.proved
+    assert {x.name: (sum(x.amount or ()) / 2, x.phase) for x in made.record.formula.lines}["Coconut oil"] == (33.0, "oil")
+    assert [x.phase for x in made.record.formula.lines if x.name == "Sugar"] == ["cool-down"]
+    assert "Stearic acid" not in {x.name for x in made.record.formula.lines}
