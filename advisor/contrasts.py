@@ -13,7 +13,7 @@ from typing import Any
 from advisor.batch.form import AMOUNT, RECORD
 from advisor.batch.reading import record_batch
 from advisor.consultation import Consultation, rule_base
-from advisor.diagnosis import weigh
+from advisor.diagnosis import RULED_OUT, weigh
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.files import data_folder
 from advisor.knowledge.forms import Many, Map, Number, Open, Text, check
@@ -27,7 +27,7 @@ CHANGES = Map({k: v for k, v in RECORD.keys.items() if k not in ("format", "form
     "lines": Open(AMOUNT, help="ingredient: amount, unknown, or none to take it out")})
 FORM = Map({"format": Number(1, 1), "contrasts": Many(Map({
     "cause": Text(ident=True), "example": Number(1, 99, help="which example of the card, from 1", whole=True), "given": CHANGES, "change": CHANGES,
-    "makes": Text(choices=tuple(MAKES))}, needs=("cause", "example", "change", "makes")))}, needs=("format", "contrasts"))
+    "makes": Text(choices=(*MAKES, RULED_OUT))}, needs=("cause", "example", "change", "makes")))}, needs=("format", "contrasts"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +50,12 @@ class Pair:
     before: tuple[Situation, Consultation]
     after: tuple[Situation, Consultation]
 
-    def effect(self, cause: Cause, knowledge: Knowledge) -> float:
-        """By how much the change moves this cause (log-odds)."""
-        return weigh(cause, *self.after, knowledge).log_odds - weigh(cause, *self.before, knowledge).log_odds
-
     def holds(self, cause: Cause, knowledge: Knowledge) -> bool:
-        """Whether it moves it the way it must."""
-        moved, least = self.effect(cause, knowledge), MAKES[self.contrast.makes]
+        """Whether the change moves the cause the way it must (log-odds), or takes it out of the question."""
+        before, after = (weigh(cause, *side, knowledge) for side in (self.before, self.after))
+        if self.contrast.makes == RULED_OUT:
+            return before.standing != RULED_OUT and after.standing == RULED_OUT
+        moved, least = after.log_odds - before.log_odds, MAKES[self.contrast.makes]
         return moved >= least if least > 0 else moved <= least
 
     def fired(self, rule: str) -> bool:

@@ -14,10 +14,10 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.moves import options, shifted, touches
 
-WORTH_ASKING = 0.022
+WORTH_ASKING = 0.015
 LIVE = 10
 REACH = 7.0          # log-odds behind the leader from which one answer hardly brings a cause to the front
-FORESIGHT = 0.4     # what one bit counts beside a change of advice: two answers may together do what neither does alone
+FORESIGHT = 0.2     # what one bit counts beside a change of advice: two answers may together do what neither does alone
 
 
 class OpenQuestion(NamedTuple):
@@ -82,7 +82,8 @@ def gain(question: Question, live: Field, examination: Examination, knowledge: K
     after = [shifted(live.ranked, question, option, examination, knowledge) for option in options(question)]
     if not any(after):
         return 0.0
-    chances = {name: _chances(name, live.odds[name], after) for name in live.odds}
+    rarity = [math.exp(-max((odds - live.odds[name] for name, odds in moved.items() if odds > live.odds[name]), default=0.0)) for moved in after]
+    chances = {name: _chances(name, live.odds[name], after, rarity) for name in live.odds}
     cases = []
     for index, moved in enumerate(after):
         chance = sum(live.sure[name] * row[index] for name, row in chances.items()) / live.whole
@@ -94,9 +95,12 @@ def gain(question: Question, live: Field, examination: Examination, knowledge: K
     return worth * (1.0 - knowledge.weights.unsure[question.unsure]) / knowledge.weights.effort[question.effort]
 
 
-def _chances(name: str, odds: float, after: list[dict[str, float]]) -> list[float]:
-    """P(answer | cause): even odds tilted by the evidence that the answer is, normalised."""
-    tilt = [math.exp(moved[name] - odds) if name in moved else 1.0 for moved in after]
+def _chances(name: str, odds: float, after: list[dict[str, float]], rarity: list[float]) -> list[float]:
+    """P(answer | cause): its rarity tilted by the evidence that the answer is, normalised.
+
+    What speaks ten times for one cause can be seen in at most one of ten batches that failed from another: that is its rarity.
+    """
+    tilt = [rare * (math.exp(moved[name] - odds) if name in moved else 1.0) for rare, moved in zip(rarity, after, strict=True)]
     whole = sum(tilt)
     return [t / whole for t in tilt]
 

@@ -92,3 +92,12 @@ def test_knock_out_tells_idle_from_needed(tmp_path: Path) -> None:
     assert after.total == before.total + 1
     assert "lone-fatty-acid/planted" in after.idle
     assert 0 < before.share <= 0.15, before.idle
+
+
+@pytest.mark.parametrize(("change", "makes", "holds"), [
+    ("{kind: anhydrous}", "ruled out", True), ("{answers: {mixer: spoon}}", "ruled out", False), ("{kind: anhydrous}", "surer", False)])
+def test_a_contrast_that_does_not_hold_is_found(tmp_path: Path, change: str, makes: str, holds: bool) -> None:
+    (tmp_path / "own.yaml").write_text(f"format: 1\ncontrasts:\n  - {{cause: lone-fatty-acid, example: 1, change: {change}, makes: {makes}}}\n", encoding="utf-8")
+    plain = load_knowledge(data_folder("rules"))
+    found = [p for p in vet(plain, contrasts_of(plain, tmp_path)) if p.check == "contrast"]
+    assert len(found) == (0 if holds else 1) and all(p.place.line == 3 and makes in p.says for p in found)

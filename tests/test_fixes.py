@@ -207,3 +207,37 @@ def test_claims_that_are_left_to_others(name: str, wanted: str | None, kind: str
     assert bool(outcome.fixes) == (kind is None)
     if kind:
         assert knowledge.cautions[kind].says in outcome.cautions
+
+
+def test_a_line_that_is_one_of_the_pair_stays_itself(knowledge: Knowledge) -> None:
+    """The maker's `polysorbate 80` is lowered, not taken out and put in again under its INCI name."""
+    batch = record_batch({"format": 1, "observed": [{"what": "oil layer on top", "when": "next day"}], "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "water", "amount": 75}, {"name": "sunflower oil", "amount": 22}, {"name": "polysorbate 80", "amount": 3}]}})
+    pairs = [f for f in diagnose(batch, knowledge).fixes if any(c.ingredient == "Sorbitan Oleate" for c in f.changes)]
+    assert pairs
+    for fix in pairs:
+        assert [c.ingredient.lower() for c in fix.changes].count("polysorbate 80") == 1
+
+
+def test_what_is_new_goes_in_at_its_usual_level_at_least(outcomes: list[tuple[str, Batch, Outcome]], knowledge: Knowledge) -> None:
+    solved = {c.target for card in knowledge.causes.values() for f in card.fixes for c in f.changes if c.do == "add" and c.level is None and c.target in knowledge.ingredients}
+    seen = 0
+    for _, _, outcome in outcomes:
+        for fix in outcome.fixes:
+            for change in fix.changes if fix.record is not None else ():
+                item = knowledge.ingredients.get(change.ingredient)
+                if change.ingredient in solved and not change.from_percent and item and item.level and change.to_percent is not None:
+                    seen += 1
+                    assert change.to_percent >= item.level.low - 0.01, (fix.id, change)
+    assert seen >= 10
+
+
+def test_a_fix_that_leaves_the_leading_cause_does_not_come_first(knowledge: Knowledge) -> None:
+    """An acid gel of juice: fresh water alone does not make the carbomer swell, and salt keeps it thin."""
+    batch = record_batch({"format": 1, "observed": [{"what": "it is all runny"}], "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "aloe vera juice", "amount": 97.6}, {"name": "carbomer", "amount": 0.5}, {"name": "magnesium sulfate", "amount": 0.9}, {"name": "phenoxyethanol", "amount": 1}]}})
+    outcome = diagnose(batch, knowledge)
+    leader = outcome.examination.leader
+    assert leader is not None and leader.id in outcome.fixes[0].causes and outcome.fixes[0].proved
+    after = {c.ingredient: c.to_percent for c in outcome.fixes[0].changes}
+    assert after["magnesium sulfate"] == 0 and after["Sodium Hydroxide"] == pytest.approx(0.15)

@@ -34,6 +34,8 @@ def apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
             return None
         if change.do != "replace" and abs(amount - now) < FINE:
             return list(parts)                 # it stands where it should be already
+        if item and item.level and now == 0:
+            amount = max(amount, item.level.low)     # what is new goes in at its usual level at least: a trace of it would not do its work
         amount = _on_scale(amount, change, scale_step(batch), item)
     if item and item.maximum:
         amount = min(amount, item.maximum.high)
@@ -113,7 +115,7 @@ def _pair(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
     had = sum(parts[i].percent for i in old)
     low, high = (e.hlb.best for e in figures if e and e.hlb)
     amounts = pair_amounts(max(had, PAIR_OF_OIL * oil.value), low, high, needed.value, scale_step(batch))
-    kept = [p for i, p in enumerate(parts) if i not in old]
+    kept = [replace(p, percent=0.0) if i in old else p for i, p in enumerate(parts) if i not in old or p.holds & set(change.new)]     # a line that is one of the pair stays itself
     sources = matching(kept, "water-like")
     if amounts is None or not sources or kept[sources[0]].percent < sum(amounts) - had:
         return None

@@ -79,7 +79,7 @@ class Court:
         now = {r.id: r for r in after.ranked}
         own, others = tuple(own), tuple(others)
         gone = tuple(i for i in dict.fromkeys((*own, *others)) if self._gone(now[i]))
-        left = tuple(i for i in dict.fromkeys((*own, *others)) if i not in gone and (i in own or RANK[self.base[i].standing] > 0))
+        left = tuple(i for i in dict.fromkeys((*own, *others)) if i not in gone)
         brings = tuple(sorted(i for i, r in now.items() if RANK[r.standing] > RANK[self.base[i].standing] and i not in own))
         proved = set(own) <= set(gone) and not brings and self._texture(after, [now[i] for i in own])
         also = tuple(i for i in gone if i not in own and RANK[self.base[i].standing] > 0 and self._texture(after, [now[i]]))

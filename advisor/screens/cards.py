@@ -104,7 +104,7 @@ explains:
 for:
   - {id: first-sign, when: {listed: emulsifier}, strength: slight, says: "What speaks for it.", source: from memory}
 against:
-  - {id: worked-before, when: {finding: worked-before}, strength: strong, says: "What speaks against it.", source: from memory}
+  - {id: worked-before, when: {finding: worked-before-unchanged}, strength: strong, says: "What speaks against it.", source: from memory}
 fixes:
   - id: first-fix
     title: What to do next time

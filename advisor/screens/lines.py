@@ -27,7 +27,7 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     examination = outcome.examination
     seen = examination.situation.complaints
     titles = list(dict.fromkeys(knowledge.symptoms[s.symptom].title for s in seen))
-    blocks = [Block("What happened", (("; ".join(titles) + ".") if titles else "Nothing amiss was reported.",))]
+    blocks = [Block("What happened", (" ".join(f"{t}." for t in titles) if titles else "Nothing amiss was reported.",))]
     leader = _shown(outcome)
     if leader is None:
         blocks.append(Block("Cause", ("Nothing in what is known speaks for a fault.",) if not seen else
