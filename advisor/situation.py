@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch, Remark
+from advisor.batch.units import celsius
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.quantities.measure import Measures, measure
@@ -60,6 +61,8 @@ def read_field(batch: Batch, path: str) -> Any:
     head, _, rest = path.partition(".")
     if head == "history" and rest == "changed":
         return "; ".join(batch.changed) or None
+    if path == "formula.unit":
+        return batch.formula.unit
     if head == "formula" or head == "tried":
         return None
     block = getattr(batch, head, None)
@@ -106,7 +109,9 @@ def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
     if question.kind == "number":
         return (f"{value:g}",) if isinstance(value, (int, float)) else ()
     if question.kind == "choice":
-        return tuple(c.id for c in match_choice(str(value), question))
+        degrees = celsius(value)
+        within = next((c.id for c in question.choices if c.celsius and degrees is not None and c.celsius[0] <= degrees <= c.celsius[1]), None)
+        return (within,) if within else tuple(c.id for c in match_choice(str(value), question))
     return (str(value),)
 
 

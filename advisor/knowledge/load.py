@@ -239,12 +239,16 @@ def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
 
 
 def _question(d: Mapping[str, Any], place: Place) -> r.Question:
-    choices = tuple(r.Choice(str(c["id"]), c["label"], listed(c.get("words"))) for c in d.get("choices", ()))
+    choices = tuple(r.Choice(str(c["id"]), c["label"], listed(c.get("words")), _span(c.get("celsius"))) for c in d.get("choices", ()))
     return r.Question(d["id"], d["text"], d["why"], d["kind"], d["effort"], choices, d.get("unit", ""), d.get("reads", ""), d.get("how", ""),
                       d.get("test", False), listed(d.get("steps")), _when(d, place), d.get("unsure", "seldom"), d.get("tells", {}),
                       listed(d.get("cautions")), listed(d.get("sources")), place, tuple(map(float, d.get("typical", ()))),
                       tuple(map(float, d.get("limits", ()))),
                       tuple(r.Clash(tuple(map(str, listed(c["is"]))), build(c["when"], place), c["says"]) for c in d.get("clashes", ())), d.get("beside", ""))
+
+
+def _span(d: Mapping[str, Any] | None) -> tuple[float, float] | None:
+    return (float(d.get("from", "-inf")), float(d.get("to", "inf"))) if d else None
 
 
 def _finding(d: Mapping[str, Any], place: Place) -> r.Finding:

@@ -140,6 +140,7 @@ class Choice(NamedTuple):
     id: str
     label: str
     words: tuple[str, ...] = ()
+    celsius: tuple[float, float] | None = None     # a temperature from .. to which means this choice
 
 
 class Clash(NamedTuple):

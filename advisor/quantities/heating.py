@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from advisor.quantities import heat
 from advisor.quantities.board import Board
+from advisor.quantities.composition import Material
 
 COUNTS = 0.5         # % of the product from which an unmelted material is seen
+DISSOLVES = 0.08     # share of the oil phase that the rest dissolves below its melting range: ideally about half at 10 C below (Schroeder and van Laar, 60 kJ/mol; from memory)
 
 
 def measure(board: Board) -> None:
@@ -40,14 +42,20 @@ def _mixing(board: Board, oil: float, water: float) -> None:
         return
     names = ("process.oil_phase_temperature", "process.water_phase_temperature", "formula")
     board.put("mixing-temperature", mixed, names, note=f"an upper bound; the vessel takes about {heat.VESSEL_LOSS:g} C more")
-    low = [(m.item.melting.low - mixed, m) for m in board.parts if m.item.melting and m.percent and m.percent >= COUNTS
-           and m.via.phase == "oil" and m.item.melting.low > mixed]
+    low = [(m.item.melting.low - mixed, m) for m in _must_melt(board) if m.item.melting and m.item.melting.low > mixed]
     board.put("melt-shortfall", max((s for s, _ in low), default=0.0), (m.via.line.name for _, m in low))
     board.put("unmelted-share", sum(m.percent or 0.0 for _, m in low), (m.via.line.name for _, m in low))
 
 
+def _must_melt(board: Board) -> list[Material]:
+    """The materials of the oil phase that have to melt themselves; a little of one dissolves in the melt of the others."""
+    oil = [m for m in board.parts if m.via.phase == "oil" and m.percent]
+    least = max(COUNTS, DISSOLVES * sum(m.percent or 0.0 for m in oil))
+    return [m for m in oil if m.item.melting and (m.percent or 0.0) >= least]
+
+
 def _oil_phase(board: Board, oil: float) -> None:
-    hard = [(m.item.melting.low - oil, m.via.line.name) for m in board.parts if m.item.melting and m.via.phase == "oil" and (m.percent or 0.0) >= COUNTS]
+    hard = [(m.item.melting.low - oil, m.via.line.name) for m in _must_melt(board) if m.item.melting]
     if hard and board.whole:
         board.put("oil-phase-shortfall", max(0.0, max(hard)[0]), (max(hard)[1],))
 
