@@ -39,6 +39,7 @@ def _mixing(board: Board, oil: float, water: float) -> None:
     if mixed is None:
         return
     names = ("process.oil_phase_temperature", "process.water_phase_temperature", "formula")
+    mixed = round(mixed, 6)      # two phases at 60 C meet at 60 C, not a hair below what melts there
     board.put("mixing-temperature", mixed, names, note=f"an upper bound; the vessel takes about {heat.VESSEL_LOSS:g} C more")
     low = [(m.item.melting.low - mixed, m) for m in board.parts if m.item.melting and m.percent and m.percent >= COUNTS
            and m.via.phase == "oil" and m.item.melting.low > mixed]
