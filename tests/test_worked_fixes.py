@@ -220,6 +220,7 @@ def test_a_level_that_the_card_gives(change: Change, expected: dict[str, float |
     (Change("add", "Harbour gum", quantity="gum-share", reaches=0.146), 0.2, {"Harbour gum": 0.15, "Aqua": 72.85}),       # a small dose goes to a scale of 0.01 %
     (Change("add", "Harbour gum", quantity="gum-share", reaches=0.246), 0.2, {"Harbour gum": 0.3, "Aqua": 72.7}),
     (Change("replace", "Harbour oil", ("Harbour wax",), quantity="wax-share", reaches=7.0), 0.2, {"Harbour wax": 7.0, "Harbour oil": 15.0}),
+    (Change("replace", "Harbour oil", ("Harbour wax",), quantity="wax-share", reaches=2.5), 0.2, {"Harbour wax": 2.5, "Harbour oil": 19.5}),
     (Change("add", "Harbour alcohol", quantity="fatty-alcohol-share", reaches=9.0), 0.2, {"Harbour alcohol": 9.0, "Aqua": 66.0}),     # more than usual: its card asks for it
 ])
 def test_an_amount_that_is_solved(change: Change, step: float, expected: dict[str, float], knowledge: Knowledge) -> None:
@@ -233,6 +234,22 @@ def test_a_small_line_replaced_by_level_and_a_full_one_by_half_a_percent_more(kn
     made = LOTION | {"Aqua": 70.0, "Harbour alcohol": 5.0}             # beyond its usual 4 % already
     assert changed(Change("add", "Harbour alcohol", quantity="structure-share", reaches=7.5), knowledge, made) == pytest.approx(made | {"Aqua": 69.5, "Harbour alcohol": 5.5})
     assert changed(Change("add", "Harbour alcohol", quantity="structure-share", reaches=7.6), knowledge, made) is None
+
+
+@pytest.mark.parametrize(("oil", "reaches", "left"), [(20.0, 50.0, 6.0), (40.0, 100.0, 3.0)])
+def test_less_oil_until_there_is_emulsifier_enough(oil: float, reaches: float, left: float, knowledge: Knowledge) -> None:
+    """3 % beside 6 % of oil are 50 in 100, beside 3 % are 100; without any oil, or with a trace, there is no such number.  At most a step of 0.1 % past."""
+    made = {"Aqua": 97.0 - oil, "Harbour oil": oil, "Low pair": 3.0}
+    got = changed(Change("lower", "Harbour oil", quantity="emulsifier-to-oil", reaches=reaches), knowledge, made)
+    assert got is not None and left - 0.1001 <= got["Harbour oil"] <= left + 1e-6
+    assert sum(got.values()) == pytest.approx(100) and got["Low pair"] == 3.0
+
+
+def test_no_more_than_the_water_can_give(knowledge: Knowledge) -> None:
+    """3.2 % of water let the wax rise to 5.2 % at most; 5.0 is within it, 5.3 is not."""
+    made = {"Aqua": 3.2, "Harbour oil": 94.8, "Harbour wax": 2.0}
+    assert changed(Change("raise", "Harbour wax", quantity="structure-share", reaches=5.0), knowledge, made) == pytest.approx(made | {"Aqua": 0.2, "Harbour wax": 5.0})
+    assert changed(Change("raise", "Harbour wax", quantity="structure-share", reaches=5.3), knowledge, made) is None
 
 
 def test_texture_a_quarter_of_a_rung_past_the_wanted_or_as_far_as_usual(knowledge: Knowledge) -> None:
@@ -277,6 +294,7 @@ def test_an_amount_that_no_scale_step_hits_stays_lawful(knowledge: Knowledge) ->
     Change("raise", "Harbour wax"),                                                               # neither a level nor an aim
     Change("raise", "Harbour wax", reaches=3.0),
     Change("raise", "Harbour wax", reaches="usual-level"),                                        # which its card does not tell
+    Change("raise", "Harbour wax", quantity="wax-share", reaches="usual-level"),
     Change("raise", "Harbour wax", quantity="structure-share", reaches=12.5),                     # more than 10 % of what has no usual level
     Change("add", "Harbour alcohol", quantity="structure-share", reaches=6.5),                    # more than is usual
     Change("replace", "Harbour oil", ("Harbour wax",), quantity="wax-share", reaches=25.0),       # 2 + 20 are all there is
@@ -293,6 +311,8 @@ def test_a_pair_at_a_fifth_of_the_oil(knowledge: Knowledge) -> None:
     assert changed(pair, knowledge, made) == pytest.approx({"Aqua": 76.0, "Harbour oil": 20.0, "Low pair": 2.0, "High pair": 2.0})
     more = made | {"Aqua": 74.0, "Lone pair": 6.0}                           # 6 % is more than a fifth of the oil, and stays
     assert changed(pair, knowledge, more) == pytest.approx({"Aqua": 74.0, "Harbour oil": 20.0, "Low pair": 3.0, "High pair": 3.0})
+    little = {"Aqua": 3.0, "Harbour glycerin": 76.0, "Harbour oil": 20.0, "Lone pair": 1.0}      # just what the pair needs more
+    assert changed(pair, knowledge, little) == pytest.approx({"Harbour glycerin": 76.0, "Harbour oil": 20.0, "Low pair": 2.0, "High pair": 2.0})
     none = {"Aqua": 80.0, "Harbour oil": 20.0}
     assert changed(pair, knowledge, none) == pytest.approx({"Aqua": 76.0, "Harbour oil": 20.0, "Low pair": 2.0, "High pair": 2.0})
 
