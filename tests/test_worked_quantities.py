@@ -100,6 +100,7 @@ def test_heat_balance_with_a_figure_of_its_own_and_without_the_cool_down(knowled
     assert put["mixing-temperature"] == pytest.approx(55.657, abs=1e-3)
     assert put["melt-shortfall"] == pytest.approx(4.343, abs=1e-3)
     assert put["unmelted-share"] == 10
+    assert found(formula(WAXED | {"Aqua": 66.0, "Harbour alcohol": 4.0}, process={"oil_phase_temperature": 40.0}), knowledge)["oil-phase-shortfall"].origin == ("Harbour wax",)
     assert put["phase-temperature-gap"] == 30
     assert (put["oil-temperature"], put["water-temperature"]) == (80, 50)
     assert put["oil-phase-shortfall"] == 0
@@ -155,4 +156,49 @@ def test_heat_beyond_what_a_material_bears(cool: float, water: float, excess: fl
     """The keeper bears 45 C in the cool-down, the tender one 60 C in the water; the worse counts."""
     put = found(formula({"Aqua": 97, "Keeper": 1, "Tender": 2}, process={"cool_down_added_at": cool, "water_phase_temperature": water}), knowledge)["heat-excess"]
     assert (put.value, put.origin) == (pytest.approx(excess), (line,))
+    mixed = found(formula({"Aqua": 97, "Tender and Keeper": 3}, process={"water_phase_temperature": water}), knowledge)["heat-excess"]       # the more tender of the two
+    assert (mixed.value, mixed.origin) == (pytest.approx(max(0.0, water - 45.0)), ("Tender and Keeper",))
     assert "heat-excess" not in found(formula({"Aqua": 99, "Keeper": 1}, process={"water_phase_temperature": water}), knowledge)
+
+
+# preservation
+
+def test_preservative_against_its_lowest_usual_level(knowledge: Knowledge) -> None:
+    """0.6 of 0.4 is 1.5 times, 0.15 of 0.3 half; the better of them counts, and one without a level, or no preservative, does not."""
+    put = found(formula({"Aqua": 98.75, "Weak acid": 0.15, "Keeper": 0.6, "Strong acid": 0.3, "Harbour gum": 0.2}), knowledge)["preservative-of-usual"]
+    assert (put.value, put.origin) == (pytest.approx(1.5), ("Keeper",))
+    assert "preservative-of-usual" not in found(formula({"Aqua": 99.5, "Harbour gum": 0.5}), knowledge)
+    assert "preservative-of-usual" not in found(formula({"Aqua": 99, "Keeper and Weak acid": 1}), knowledge)
+
+
+def test_preservative_against_the_law(knowledge: Knowledge) -> None:
+    """0.5 and four fifths of 0.75 are 1.1 of 1; 0.485 of 0.97 is half of what the other may be."""
+    put = found(formula({"Aqua": 98.265, "Strict keeper": 0.485, "Keeper": 0.5, "Keeper mixture": 0.75}), knowledge)["preservative-over-maximum"]
+    assert (put.value, put.origin) == (pytest.approx(1.1), ("Keeper mixture",))
+    assert value("preservative-over-maximum", formula({"Aqua": 99.515, "Strict keeper": 0.485}), knowledge) == pytest.approx(0.5)
+    assert "preservative-over-maximum" not in found(formula({"Aqua": 99, "Weak acid": 1}), knowledge)
+
+
+@pytest.mark.parametrize(("ph", "active"), [(4.2, 50.0), (5.2, 100 / 11), (3.2, 1000 / 11)])
+def test_the_active_share_of_the_weaker_acid(ph: float, active: float, knowledge: Knowledge) -> None:
+    """At its pKa half is active, a unit above a tenth of the rest; the acid that is ten times stronger has less."""
+    put = found(formula({"Aqua": 99, "Strong acid": 0.5, "Weak acid": 0.5}, measured={"ph": ph}), knowledge)
+    assert (put["acid-preservative-active"].value, put["acid-preservative-active"].origin) == (pytest.approx(active), ("measured.ph", "Weak acid"))
+    assert put["ph"].value == ph
+
+
+@pytest.mark.parametrize(("ph", "below", "above", "polymer", "kept"), [
+    (3.5, 1.5, 0.0, 2.5, 0.0), (4.5, 0.5, 0.0, 1.5, 0.0), (6.0, 0.0, 0.0, 0.0, 0.0), (8.0, 0.0, 1.0, 0.0, 0.0), (9.5, 0.0, 2.5, 0.5, 1.5), (2.5, 2.5, 0.0, 3.5, 0.0), (1.5, 3.5, 0.0, 4.5, 0.5),
+])
+def test_windows_of_ph(ph: float, below: float, above: float, polymer: float, kept: float, knowledge: Knowledge) -> None:
+    """The narrower emulsifier (5 to 7) and the narrower gum at each end (6, 9) count; one preservative in its window (2 to 5, 3 to 8) is enough."""
+    put = found(formula({"Aqua": 88.6, "Harbour oil": 5, "Tender pair": 2, "Hardy pair": 2, "Tender helper": 1, "Harbour gum": 0.2, "Acrylic gum": 0.2, "Keeper": 0.5, "Weak acid": 0.5},
+                        measured={"ph": ph}), knowledge)
+    assert (put["ph-below-emulsifier"].value, put["ph-above-emulsifier"].value, put["ph-outside-polymer"].value, put["ph-outside-preservative"].value) == pytest.approx((below, above, polymer, kept))
+
+
+def test_without_a_ph_nothing_is_said_of_windows(knowledge: Knowledge) -> None:
+    for measured in ({}, {"ph": True}, {"ph": "sour"}):
+        put = found(formula({"Aqua": 98, "Keeper": 1, "Weak acid": 0.5, "Harbour gum": 0.5}, measured=measured), knowledge)
+        assert not [k for k in put if k.startswith("ph") or k == "acid-preservative-active"]
+    assert not [k for k in found(formula({"Aqua": 80, "Harbour oil": 20}, measured={"ph": 5.0}), knowledge) if k.startswith("ph-")]
