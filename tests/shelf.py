@@ -36,6 +36,7 @@ SHELF = (
     material("Harbour acid", "fatty-acid solid-fatty-acid", state="solid"),
     material("Harbour scent", "fragrance", "cool-down"),
     material("Keeper", "preservative", "cool-down", level=figure(0.4, 1), ph=figure(3, 8), maximum=figure(0.8, 1), max_temperature=figure(40, 45)),
+    material("Trace keeper", "preservative", "water", level=figure(0, 1), maximum=figure(0)),
     material("Strict keeper", "preservative", "cool-down", maximum=figure(0.97)),
     material("Weak acid", "preservative organic-acid-preservative", "water", level=figure(0.3, 0.6), ph=figure(2, 5), acid=Acid(120, 1, figure(4.2), False, ("invented",))),
     material("Strong acid", "preservative organic-acid-preservative", "water", acid=Acid(120, 1, figure(3.2), False, ("invented",))),

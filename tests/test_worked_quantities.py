@@ -158,6 +158,8 @@ def test_heat_beyond_what_a_material_bears(cool: float, water: float, excess: fl
     assert (put.value, put.origin) == (pytest.approx(excess), (line,))
     mixed = found(formula({"Aqua": 97, "Tender and Keeper": 3}, process={"water_phase_temperature": water}), knowledge)["heat-excess"]       # the more tender of the two
     assert (mixed.value, mixed.origin) == (pytest.approx(max(0.0, water - 45.0)), ("Tender and Keeper",))
+    both = found(formula({"Aqua": 95, "Tender": 2, "Tender and Keeper": 3}, process={"water_phase_temperature": 67.0}), knowledge)["heat-excess"]
+    assert (both.value, both.origin) == (22, ("Tender and Keeper",))
     assert "heat-excess" not in found(formula({"Aqua": 99, "Keeper": 1}, process={"water_phase_temperature": water}), knowledge)
 
 
@@ -168,6 +170,7 @@ def test_preservative_against_its_lowest_usual_level(knowledge: Knowledge) -> No
     put = found(formula({"Aqua": 98.75, "Weak acid": 0.15, "Keeper": 0.6, "Strong acid": 0.3, "Harbour gum": 0.2}), knowledge)["preservative-of-usual"]
     assert (put.value, put.origin) == (pytest.approx(1.5), ("Keeper",))
     assert "preservative-of-usual" not in found(formula({"Aqua": 99.5, "Harbour gum": 0.5}), knowledge)
+    assert not {"preservative-of-usual", "preservative-over-maximum"} & set(found(formula({"Aqua": 99, "Trace keeper": 1}), knowledge))       # nothing is a part of 0
     assert "preservative-of-usual" not in found(formula({"Aqua": 99, "Keeper and Weak acid": 1}), knowledge)
 
 
