@@ -18,8 +18,6 @@ from advisor.errors import InputError
 
 OK, FAULT, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
 MOST_SHOWN, MOST_TEXT, MAX_NAME = 20, 1200, 300
-
-
 _ELSEWHERE = {"remake": "advisor.cli_remake", "rules": "advisor.cli_rules", "swap": "advisor.cli_remake"}     # imported when asked for
 
 
@@ -34,6 +32,12 @@ class _Group(click.Group):
             return super().get_command(context, name)
         found: click.Command = getattr(import_module(_ELSEWHERE[name]), name)
         return found
+
+    def invoke(self, ctx: click.Context) -> Any:
+        with contextlib.suppress(BrokenPipeError):       # before click makes a fault of it
+            return super().invoke(ctx)
+        _drop_output()
+        return OK
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         kwargs["standalone_mode"] = False

@@ -147,3 +147,11 @@ def test_a_decimal_comma_reads_as_a_point(values: list[float], mark: str, comma:
     table = read_text_batch("".join(f"oil {chr(97 + i)}{mark}{v}\n" for i, v in enumerate(shown)), "a.csv")
     pasted = read_text_batch("".join(f"oil {chr(97 + i)} {v} g\n" for i, v in enumerate(shown)), "pasted")
     assert amounts(table) == amounts(pasted) == [(f"oil {chr(97 + i)}", (v, v)) for i, v in enumerate(values)]
+
+
+def test_a_pasted_list_has_headings_notes_and_a_limit_to_its_lines() -> None:
+    batch = read_text_batch("# from the forum\nWater phase:\nWater 70%\nGlycerin 5%\nOil phase:\nOlive oil 25%\n", "list.txt")
+    assert [(x.name, x.phase) for x in batch.formula.lines] == [("Water", "water"), ("Glycerin", "water"), ("Olive oil", "oil")]
+    with pytest.raises(InputError) as caught:
+        read_text_batch("Water 70%\n" + "x" * 5000 + " 30%\n", "list.txt")
+    assert any("the limit is 1,000" in str(p) and p.place.line == 2 and p.mend for p in caught.value.problems)

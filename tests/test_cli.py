@@ -86,3 +86,77 @@ def test_version_names_the_engine() -> None:
     done = advisor("--version")
     assert done.returncode == 0
     assert "durable_rules" in done.stdout or "plain matcher" in done.stdout
+
+
+@pytest.mark.parametrize(("command", "told"), [
+    ("ingredient Polysorbate 60", ("needs a partner", "hlb:", "oil-in-water")),
+    ("ingredient zzyxqwrt", ("not known here", "INCI name on its label")),
+    ("ingredient cetaryl alcohol", ("not known here", "Cetearyl Alcohol")),
+    ("rules show oil-on-top", ("symptom oil-on-top", "wording:", "used by")),
+    ("rules show mixer", ("question mixer", "choice ", "used by")),
+    ("rules show oil-share", ("quantity oil-share", "unit: %", "formula:")),
+    ("rules show soap-there", ("finding soap-there", "when ")),
+])
+def test_every_kind_of_card_is_shown(command: str, told: tuple[str, ...]) -> None:
+    head, _, name = command.rpartition("ingredient ") if command.startswith("ingredient") else command.rpartition(" ")
+    words = ["ingredient", name] if command.startswith("ingredient") else [*head.split(), name]
+    done = advisor(*words)
+    assert done.returncode == 0, done.stderr
+    assert [t for t in told if t not in done.stdout] == []
+    assert json.loads(advisor(*words, "--json").stdout)["format"] == 1
+
+
+def test_a_card_that_is_not_there_and_a_file_that_cannot_be_written(tmp_path: Path) -> None:
+    done = advisor("rules", "show", "lone-fatty-acd")
+    assert done.returncode == 2 and "Did you mean 'lone-fatty-acid'?" in done.stderr
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    done = advisor("rules", "new", str(tmp_path / "file" / "card.yaml"))
+    assert done.returncode == 2 and "cannot be written" in done.stderr and "Traceback" not in done.stderr
+    done = advisor("rules", "new", str(tmp_path / "file"))
+    assert done.returncode == 2 and "there already" in done.stderr
+
+
+def test_a_fault_in_ones_own_rules_is_told_with_its_place(tmp_path: Path) -> None:
+    (tmp_path / "strengths.yaml").write_text("format: 1\nstrengths: {lone-fatty-acid/no-alkali: huge}\n", encoding="utf-8")
+    done = advisor("rules", "check", "--own", str(tmp_path))
+    assert done.returncode == 2 and "strengths.yaml" in done.stdout and "not one of the words" in done.stdout and "1 problems" in done.stdout
+    data = json.loads(advisor("rules", "check", "--own", str(tmp_path), "--json").stdout)
+    assert data["problems"][0]["line"] == 2 and data["problems"][0]["mend"]
+
+
+@pytest.mark.parametrize(("supposed", "word"), [
+    ("ph-reading=much", "is no answer to"), ("ph-reading=40", "is no answer to"), ("mixer=hammer", "Its answers:"), ("mixxer=whisk", "Did you mean 'mixer'?"), ("mixer", "="), ("glycerine=lots", "no question or ingredient"),
+])
+def test_a_supposition_that_is_none(supposed: str, word: str) -> None:
+    done = advisor("explain", CASE, "--what-if", supposed)
+    assert done.returncode == 2 and word in done.stderr and "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("supposed", ["ph-reading=9.5", "stearic acid=0", "Water=60", "Triethanolamine=1", "mixer=hand-whisk"])
+def test_a_supposition_shows_both_verdicts(supposed: str) -> None:
+    data = json.loads(advisor("explain", CASE, "--what-if", supposed, "--json").stdout)
+    assert data["what_if"] and advisor("explain", CASE, "--what-if", supposed).returncode == 0
+
+
+def test_a_score_names_what_was_missed(tmp_path: Path) -> None:
+    text = Path(CASE).read_text(encoding="utf-8")
+    (tmp_path / "right.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "wrong.yaml").write_text(text.replace("cause: lone-fatty-acid", "cause: over-whipped-air").replace("also: [no-emulsifier]", "also: []"), encoding="utf-8")
+    done = advisor("score", str(tmp_path))
+    assert done.returncode == 0, done.stderr
+    assert "2 cases: 2 faults" in done.stdout and "right first: 1 (" in done.stdout and "missed wrong: wanted over-whipped-air, got lone-fatty-acid" in done.stdout
+    assert json.loads(advisor("score", str(tmp_path), "--json").stdout)["first"]["n"] == 1
+
+
+def test_an_ingredient_without_a_name() -> None:
+    done = advisor("ingredient", " ")
+    assert done.returncode == 2 and "Name an ingredient" in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a pipe that closes early is told otherwise there")
+def test_a_reader_that_goes_away_is_no_fault() -> None:
+    with subprocess.Popen([sys.executable, "-m", "advisor", "rules", "schema", "causes"], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as child:
+        assert child.stdout and child.stderr
+        child.stdout.close()
+        assert child.stderr.read() == b""
+        assert child.wait(60) == 0

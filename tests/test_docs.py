@@ -1,4 +1,4 @@
-"""The README tells the truth: its session is what the program prints today."""
+"""The README tells the truth: its sessions are what the program prints today."""
 
 from __future__ import annotations
 
@@ -11,16 +11,31 @@ from pathlib import Path
 
 import click
 import pytest
-from session import refreshed
+from session import MARK, refreshed
 
 from advisor.cli import main
 
 README = Path(__file__).parent.parent / "README.md"
 
 
-def test_the_session_is_fresh() -> None:
+def test_the_sessions_are_fresh() -> None:
     text = README.read_text(encoding="utf-8")
     assert refreshed(text) == text, "run: python tests/session.py"
+
+
+def test_a_stale_session_is_seen() -> None:
+    """A screen that the program does not print, and a cut that is not said, are put right."""
+    made = refreshed("<!-- session (first 2 lines): advisor ingredient glycerin --plain -->\n```text\nold\n```\n<!-- end of session -->")
+    told = made.splitlines()
+    assert told[2] == "$ advisor ingredient glycerin --plain" and "Glycerin" in told[3] and re.fullmatch(r"\.\.\. \(\d+ more lines\)", told[4]) and told[5:] == ["```", "<!-- end of session -->"]
+
+
+def test_every_command_of_the_walk_through_has_its_screen() -> None:
+    walk = README.read_text(encoding="utf-8").partition("## A session\n")[2].partition("## The words on the screens\n")[0]
+    screens = [m["command"] for m in MARK.finditer(walk)]
+    assert len(screens) >= 7 and walk.count("```text") == len(screens)
+    named = re.findall(r"`(advisor [^`]+)`", MARK.sub("", walk))
+    assert named and [n for n in named if not any(s.startswith(n) for s in screens)] == []
 
 
 def test_the_first_two_blocks_are_commands_of_one_line() -> None:

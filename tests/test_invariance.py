@@ -145,3 +145,12 @@ def test_one_line_split_in_two_is_the_same_batch(knowledge: Knowledge) -> None:
         first, second = verdict(examine(record_batch(record), knowledge)), verdict(examine(record_batch(other), knowledge))
         told = frozenset(c.id for c in knowledge.causes.values() if _tells_of_size(c))       # the smallest line is another one
         assert {k: v for k, v in second.items() if k not in told} == pytest.approx({k: v for k, v in first.items() if k not in told}, abs=1e-6)
+
+
+def test_a_line_on_a_limit_stays_on_its_side_in_grams() -> None:
+    """0.5 % of wax counts as oil; 1 g of 200 g is the same, whatever the division of the others leaves in the last digit."""
+    amounts = {"1,2-Hexanediol": 0.5, "2-Bromo-2-Nitropropane-1,3-Diol": 5.03, "3-O-Ethyl Ascorbic Acid": 23.12, "5-Bromo-5-Nitro-1,3-Dioxane": 27.14, "7-Ethylbicyclooxazolidine": 13.07,
+               "Acacia Senegal Gum": 21.11, "Acacia Decurrens Flower Cera": 0.5, "Water": 9.53}
+    record = {"batch_size": "200 g", "formula": {"unit": "percent", "lines": [{"name": n, "amount": a} for n, a in amounts.items()]},
+              "process": {"oil_phase_temperature": "30 C", "water_phase_temperature": "30 C"}}
+    same(record, in_unit(record, "g"))

@@ -49,6 +49,26 @@ def test_what_one_can_get_wrong(tmp_path: Path, file: str, text: str, word: str)
     assert all(p.place.line > 0 and p.mend for p in caught.value.problems)
 
 
+def test_a_card_a_record_and_a_source_of_ones_own_stand_in_place_of_the_built_in(tmp_path: Path) -> None:
+    built = load_knowledge()
+    files = {
+        "causes/mine.yaml": EMPTY_CARD.replace("id: my-cause", "id: lone-fatty-acid"),
+        "ingredients/mine.yaml": "format: 1\ningredients:\n  - {inci: Glycerin, names: [harbour glycerin], is: [humectant], phase: water, state: liquid, purpose: mine, level: {from: 1, to: 2, source: my_book}, sources: [my_book]}\n",
+        "sources.yaml": "format: 1\nsources:\n  my_book: {kind: book, title: A book of my own}\n",
+        "shelf.yaml": "format: 1\nshelf:\n  - {jar: harbour pair, inci: Polysorbate 60, hlb: {is: 14.5, source: my_book}}\n",
+    }
+    for name, text in files.items():
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    own = load_knowledge(own=tmp_path)
+    assert len(own.causes) == len(built.causes) and own.causes["lone-fatty-acid"].title != built.causes["lone-fatty-acid"].title
+    assert len(own.ingredients) == len(built.ingredients) and own.ingredients["Glycerin"].purpose == "mine"
+    assert own.sources["my_book"].title == "A book of my own" and set(own.sources) > set(built.sources)
+    pair = own.ingredients[own.names["harbour pair"]].emulsifier
+    assert pair is not None and pair.hlb is not None and pair.hlb.best == 14.5
+    assert {"your card lone-fatty-acid stands in place of the built-in one", "your record Glycerin stands in place of the built-in one", "Polysorbate 60: your supplier's HLB is used"} <= set(own.overrides)
+
+
 def test_a_folder_that_is_not_there() -> None:
     with pytest.raises(InputError, match="not there"):
         load_knowledge(own="/nowhere/at/all")

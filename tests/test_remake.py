@@ -203,6 +203,18 @@ def test_swap_says_what_is_wrong(old: str, new: str, word: str, knowledge: Knowl
     assert any(word in str(p) for p in caught.value.problems)
 
 
+@pytest.mark.parametrize(("lines", "more", "old", "new", "word"), [
+    ([("Aqua", 70), ("Olive oil", None), ("Glycerin", 5)], {}, "Olive oil", "Sunflower oil", "not every line has an amount"),
+    ([("Aqua", 70), ("Olive oil", 25), ("Glycerin", 5)], {"name": "Baby sunscreen"}, "Olive oil", "Sunflower oil", "not reformulated here"),
+    ([("Shea butter", 95), ("Pentylene Glycol", 5)], {}, "Pentylene Glycol", "Phenoxyethanol", "take up the difference"),
+])
+def test_swap_where_nothing_can_be_rebalanced(lines: list[tuple[str, float | None]], more: dict[str, str], old: str, new: str, word: str, knowledge: Knowledge) -> None:
+    rows = [{"name": n, **({"amount": a} if a is not None else {})} for n, a in lines]
+    with pytest.raises(InputError) as caught:
+        swap(record_batch({"format": 1, **more, "formula": {"unit": "percent", "lines": rows}}), old, new, knowledge)
+    assert any(word in str(p) for p in caught.value.problems) and all(p.mend for p in caught.value.problems)
+
+
 def test_swap_json() -> None:
     found = data("swap", str(HEEL), "sweet almond oil", "cocoa butter")
     assert {"format", "old", "new", "level", "differences", "changes", "record", "brings", "removes", "cautions"} <= set(found)

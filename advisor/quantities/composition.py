@@ -12,6 +12,7 @@ from advisor.knowledge.records import Emulsifier, Figure, Ingredient
 from advisor.quantities.names import Match, resolve
 
 FULL_LOW, FULL_HIGH = 98.0, 102.0
+DIGITS = 9         # of a percent: the same batch told in another unit must not fall on the other side of a limit by the noise of arithmetic
 
 
 class ResolvedLine(NamedTuple):
@@ -103,10 +104,8 @@ def _percents(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tupl
             return unit, [None for _ in lines]
     out: list[tuple[float, float] | None] = []
     for line in lines:
-        if line.amount:
-            out.append((line.amount[0] * factor, line.amount[1] * factor))
-        else:
-            out.append((rest * factor, rest * factor) if line.rest and rest is not None else None)
+        pair = line.amount or ((rest, rest) if line.rest and rest is not None else None)
+        out.append((round(pair[0] * factor, DIGITS), round(pair[1] * factor, DIGITS)) if pair else None)
     return unit, out
 
 

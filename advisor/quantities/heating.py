@@ -41,6 +41,7 @@ def _mixing(board: Board, oil: float, water: float) -> None:
     if mixed is None:
         return
     names = ("process.oil_phase_temperature", "process.water_phase_temperature", "formula")
+    mixed = round(mixed, 6)      # two phases at 60 C meet at 60 C, not a hair below what melts there
     board.put("mixing-temperature", mixed, names, note=f"an upper bound; the vessel takes about {heat.VESSEL_LOSS:g} C more")
     low = [(m.item.melting.low - mixed, m) for m in _must_melt(board) if m.item.melting and m.item.melting.low > mixed]
     board.put("melt-shortfall", max((s for s, _ in low), default=0.0), (m.via.line.name for _, m in low))

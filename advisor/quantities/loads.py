@@ -8,7 +8,6 @@ from advisor.quantities.board import Board
 from advisor.quantities.texture import solid_share
 
 ROOM = 22.0
-OILS = ("oil", "fragrance")
 
 
 def measure(board: Board) -> None:

@@ -1,7 +1,7 @@
-"""Side by side timings, printed as ratios: python tests/bench/measure.py   (not part of the test run)
+"""Side by side timings and memory, printed as ratios: python tests/bench/measure.py   (not part of the test run)
 
-Start-up against the bare imports; a warm diagnosis; the choice of a question; engine against matcher; a folder of cases in
-one process; each also with five times the cards (copies under other ids); peak memory.
+Start-up against the bare imports; a warm diagnosis; the choice of a question, also with every cause of the rules live at once; engine
+against matcher; a folder of cases in one process; peak memory.  All beside the same with five times the cards (copies under other ids).
 """
 
 from __future__ import annotations
@@ -10,18 +10,20 @@ import subprocess
 import sys
 import time
 import tracemalloc
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
+from advisor.batch.model import Batch
 from advisor.batch.reading import read_batch
+from advisor.certainty import certainty
 from advisor.consultation import RuleBase
-from advisor.diagnosis import examine, rank
+from advisor.diagnosis import POSSIBLE, Examination, examine, rank
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.outcome import diagnose
-from advisor.questions import open_questions
+from advisor.questions import Field, askable, gain, open_questions
 from advisor.situation import assess
 
 ROOT = Path(__file__).parent.parent.parent
@@ -29,17 +31,33 @@ CASES = sorted((ROOT / "cases").glob("*.yaml"))
 
 
 def best(run: Callable[[], object], times: int = 7) -> float:
-    """The least of several timings, in seconds."""
+    """The least of several timings, in milliseconds."""
     found = []
     for _ in range(times):
         start = time.perf_counter()
         run()
         found.append(time.perf_counter() - start)
-    return min(found)
+    return 1000 * min(found)
+
+
+def peak(run: Callable[[], object]) -> float:
+    """The most that Python holds at once while it runs, in MB."""
+    tracemalloc.start()
+    run()
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return most / 1e6
 
 
 def command(*args: str) -> Callable[[], object]:
     return lambda: subprocess.run([sys.executable, *args], cwd=ROOT, capture_output=True, check=True)
+
+
+def resident(code: str) -> float:
+    """The most memory that a process of its own takes for this code, in MB (as Linux counts it)."""
+    told = "import atexit\natexit.register(lambda: print(open('/proc/self/status').read()))\n"
+    done = subprocess.run([sys.executable, "-c", told + code], cwd=ROOT, capture_output=True, text=True, check=True)
+    return int(done.stdout.rpartition("VmHWM:")[2].split()[0]) / 1024
 
 
 def five_times(knowledge: Knowledge) -> Knowledge:
@@ -51,34 +69,54 @@ def five_times(knowledge: Knowledge) -> Knowledge:
     return replace(knowledge, causes=causes, index={})
 
 
+def all_live(batch: Batch, knowledge: Knowledge) -> Examination:
+    """Only the formula is known, and every cause of the rules is as possible as every other."""
+    found = examine(Batch(formula=batch.formula), knowledge)
+    return found._replace(ranked=tuple(replace(r, log_odds=0.0, certainty=certainty(0.0), standing=POSSIBLE) for r in found.ranked))
+
+
+def worths(examination: Examination, knowledge: Knowledge) -> list[float]:
+    """The worth of every open question over all causes at once, where the program itself stops at the first ten."""
+    live = Field(list(examination.ranked))
+    return [gain(q, live, examination, knowledge) for q in knowledge.questions.values() if askable(q, examination, knowledge)]
+
+
+def rows(knowledge: Knowledge) -> Iterator[tuple[str, float, str]]:
+    """What is measured, how much, and its unit."""
+    batch = read_batch(CASES[0])
+    yield "rules compiled, memory", peak(lambda: knowledge.index.__setitem__("rule base", RuleBase(knowledge))), "MB"
+    engine, matcher = knowledge.index["rule base"], RuleBase(knowledge, plain=True)
+    situation, examination, level = assess(batch, knowledge), examine(batch, knowledge), all_live(batch, knowledge)
+    asked = len(worths(level, knowledge))
+    yield "causes", len(knowledge.causes), ""
+    yield "clauses", len(engine.clauses), ""
+    yield "one examination", best(lambda: examine(batch, knowledge)), "ms"
+    yield "one diagnosis with fixes", best(lambda: diagnose(batch, knowledge)), "ms"
+    yield "rules by the engine", best(lambda: engine.consult(situation)), "ms"
+    yield "rules by the matcher", best(lambda: matcher.consult(situation)), "ms"
+    yield "ranking", best(lambda: rank(situation, examination.consultation, knowledge)), "ms"
+    yield "the cases of the folder", best(lambda: [examine(read_batch(p), knowledge) for p in CASES]), "ms"
+    yield "next question", best(lambda: open_questions(examination, knowledge)), "ms"
+    yield f"next of {asked} questions, all causes even", best(lambda: open_questions(level, knowledge)), "ms"
+    yield f"{asked} questions over all causes at once", best(lambda: worths(level, knowledge)), "ms"
+    yield "  its memory", peak(lambda: worths(level, knowledge)), "MB"
+    yield "one diagnosis with fixes, memory", peak(lambda: diagnose(batch, knowledge)), "MB"
+
+
 def main() -> None:
-    bare = best(command("-c", "import click, rich.console, yaml"))
-    print(f"bare imports                 {bare * 1000:7.1f} ms")
+    imports = "import click, rich.console, yaml"
+    bare = best(command("-c", imports))
+    print(f"bare imports                 {bare:7.1f} ms")
     for title, args in (("advisor --help", ["-m", "advisor", "--help"]), ("advisor diagnose --json", ["-m", "advisor", "diagnose", str(CASES[0]), "--json"])):
         taken = best(command(*args))
-        print(f"{title:28} {taken * 1000:7.1f} ms   {taken / bare:4.2f} times the bare imports")
+        print(f"{title:28} {taken:7.1f} ms   {taken / bare:4.2f} times the bare imports")
+    if Path("/proc/self/status").exists():
+        least, most = resident(imports), resident(f"from advisor.cli import main\nmain(['diagnose', {str(CASES[0])!r}, '--json'])")
+        print(f"memory of the latter         {most:7.1f} MB   {most / least:4.2f} times the bare imports")
     once = load_knowledge()
-    for title, knowledge in (("today's cards", once), ("five times the cards", five_times(once))):
-        batch = read_batch(CASES[0])
-        tracemalloc.start()
-        fast, plain = RuleBase(knowledge), RuleBase(knowledge, plain=True)
-        knowledge.index["rule base"] = fast
-        peak = tracemalloc.get_traced_memory()[1]
-        tracemalloc.stop()
-        situation = assess(batch, knowledge)
-        examination = examine(batch, knowledge)
-        rows = {
-            "one examination": best(lambda k=knowledge, b=batch: examine(b, k)),
-            "one diagnosis with fixes": best(lambda k=knowledge, b=batch: diagnose(b, k)),
-            "next question": best(lambda k=knowledge, e=examination: open_questions(e, k)),
-            "rules by the engine": best(lambda r=fast, s=situation: r.consult(s)),
-            "rules by the matcher": best(lambda r=plain, s=situation: r.consult(s)),
-            "ranking": best(lambda k=knowledge, s=situation, c=examination.consultation: rank(s, c, k)),
-            "the cases of the folder": best(lambda k=knowledge: [examine(read_batch(p), k) for p in CASES]),
-        }
-        print(f"\n{title}: {len(knowledge.causes)} causes, {len(fast.clauses)} clauses, compiled in {peak / 1e6:.1f} MB")
-        for name, taken in rows.items():
-            print(f"  {name:26} {taken * 1000:7.2f} ms")
+    print(f"\n{'':40} {'today':>9} {'five times the cards':>24} {'times':>8}")
+    for (title, now, unit), (_, then, _) in zip(rows(once), rows(five_times(once)), strict=True):
+        print(f"{title:40} {now:9.2f} {then:21.2f} {unit:2} {then / now:8.2f}")
 
 
 if __name__ == "__main__":

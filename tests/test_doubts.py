@@ -1,0 +1,75 @@
+"""What must be set right: each doubt with its choices, and what the record becomes by each of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from advisor.batch.model import Batch
+from advisor.batch.reading import record_batch
+from advisor.diagnosis import examine
+from advisor.doubts import KEEP, Doubt, doubts
+from advisor.knowledge.load import Knowledge
+
+LINES: tuple[tuple[str, Any], ...] = (("Water", 70), ("Cetil Alcohol", 10), ("Olive oil", 10))
+
+
+def found(knowledge: Knowledge, lines: tuple[tuple[str, Any], ...] = LINES, **more: Any) -> tuple[Batch, dict[str, Doubt]]:
+    batch = record_batch({"format": 1, "formula": {"unit": "percent", "lines": [{"name": n, "amount": a} for n, a in lines]}, **more})
+    return batch, {d.key.split()[0]: d for d in doubts(batch, examine(batch, knowledge), knowledge)}
+
+
+def test_a_name_nearly_spelled_right_is_taken_or_kept(knowledge: Knowledge) -> None:
+    batch, asked = found(knowledge)
+    assert [k for k, _ in asked["name"].choices] == ["yes", KEEP]
+    assert [x.name for x in asked["name"].settled(batch, "yes")[0].formula.lines] == ["Water", "Cetyl Alcohol", "Olive oil"]
+    assert asked["name"].settled(batch, KEEP) == (batch, "")
+
+
+def test_a_total_that_is_not_100_is_kept_left_open_or_typed_again(knowledge: Knowledge) -> None:
+    batch, asked = found(knowledge)
+    assert "90" in asked["total"].says
+    assert asked["total"].settled(batch, KEEP) == (batch, "")
+    assert asked["total"].settled(batch, "again") == (batch, "formula")
+    assert asked["total"].settled(batch, "missing")[0].formula.complete is False
+
+
+@pytest.mark.parametrize("lines", [(("Water", 72), ("Olive oil", 30)), (("Water", 68), ("Olive oil", 30)), (("Water", "rest"), ("Olive oil", 30))])
+def test_a_total_within_two_percent_or_with_a_rest_is_no_doubt(lines: tuple[tuple[str, Any], ...], knowledge: Knowledge) -> None:
+    assert "total" not in found(knowledge, lines)[1]
+
+
+def test_words_not_understood_become_what_is_chosen_with_their_time(knowledge: Knowledge) -> None:
+    batch, asked = found(knowledge, observed=[{"what": "zzyx qwrt", "when": "next day"}])
+    first = asked["said"].choices[0][0]
+    seen = asked["said"].settled(batch, first)[0].observed[0]
+    assert (seen.what, seen.when) == (first, "next day")
+    assert asked["said"].settled(batch, KEEP) == (batch, "")
+    assert "said" not in found(knowledge, observed=[{"what": first, "when": "next day"}])[1]
+
+
+def test_an_answer_beside_what_the_record_says(knowledge: Knowledge) -> None:
+    batch, _ = found(knowledge, measured={"ph": 5.0})
+    other = replace(batch, answers={"ph-reading": 7.5, "no-such-question": "yes"})
+    examination = examine(batch, knowledge)
+    clash = next(d for d in doubts(other, examination, knowledge) if d.key.startswith("clash"))
+    assert "5" in clash.says and "7.5" in clash.says
+    assert clash.settled(other, "ph-reading") == (other, "ph-reading") and clash.settled(other, KEEP) == (other, "")
+    same = replace(batch, answers={"ph-reading": 5.0})
+    assert not [d for d in doubts(same, examination, knowledge) if d.key.startswith("clash")]
+
+
+def test_two_certain_things_that_cannot_both_be(knowledge: Knowledge) -> None:
+    """No card of today has certain evidence both ways; one of a maker's own may."""
+    batch, _ = found(knowledge, observed=[{"what": "oil layer on top", "when": "next day"}])
+    examination = examine(batch, knowledge)
+    first = next(r for r in examination.ranked if r.explains and r.reasons)
+    one = first.reasons[0]._replace(says="It was whisked.", strength="certain", facts=("+answer mixer is hand-whisk", "+symptom oil-on-top seen"))
+    two = one._replace(rule=f"{first.id}/other", says="It was poured.", facts=("+answer mixing-time is 0", "+answer mixer is hand-whisk"))
+    clashing = examination._replace(ranked=(replace(first, contradiction=True, reasons=(one,), doubts=(two,)), *examination.ranked[1:]))
+    asked = next(d for d in doubts(batch, clashing, knowledge) if d.key.startswith("both"))
+    assert "It was whisked." in asked.says and "It was poured." in asked.says
+    assert [k for k, _ in asked.choices] == [KEEP, "mixer", "mixing-time", "complaint", "formula"]
+    assert asked.settled(batch, "mixer") == (batch, "mixer") and asked.settled(batch, KEEP) == (batch, "")
