@@ -21,10 +21,11 @@ def rules() -> None:
 @rules.command("check")
 @click.option("--folder", type=click.Path(file_okay=False), help="A folder of rules other than the built-in one.")
 @_own
-@click.option("--knock-out", is_flag=True, help="Also list the evidence that no example and no contrast misses.")
+@click.option("--knock-out", is_flag=True, help="Also list the evidence that no example, contrast or case misses.")
+@click.option("--cases", type=click.Path(file_okay=False), multiple=True, help="With --knock-out: a folder of cases with known answers that may miss it too.")
 @_json
 @_plain
-def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, plain: bool) -> int:
+def check(folder: str | None, own: str | None, knock_out: bool, cases: tuple[str, ...], as_json: bool, plain: bool) -> int:
     """Check every card: its form, its words, its sources, its examples, contrasts and fixes.
 
     Example: advisor rules check
@@ -37,13 +38,14 @@ def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, p
     if not problems:
         from advisor.contrasts import contrasts_of
         from advisor.knowledge.load import load_knowledge
+        from advisor.scoring import labelled
         from advisor.vetting import knock_out as run
         from advisor.vetting import vet
 
         knowledge = load_knowledge(folder, own)
         contrasts = [] if folder else contrasts_of(knowledge)
         problems = vet(knowledge, contrasts)
-        found = run(knowledge, contrasts) if knock_out else None
+        found = run(knowledge, contrasts, [c for f in cases for c in labelled(Path(f))]) if knock_out else None
     if as_json:
         data: dict[str, Any] = {"format": 1, "cards": cards, "problems": [
             {"file": p.place.file, "line": p.place.line, "column": p.place.column, "check": p.check, "says": p.says, "mend": p.mend} for p in problems]}
@@ -54,8 +56,8 @@ def check(folder: str | None, own: str | None, knock_out: bool, as_json: bool, p
         for problem in problems:
             say(str(problem))
         if found:
-            say("\n".join(f"no example misses {rule}" for rule in found.idle))
-            say(f"{len(found.idle)} of {found.total} pieces of evidence ({found.share:.0%}) are missed by no example or contrast")
+            say("\n".join(f"nothing misses {rule}" for rule in found.idle))
+            say(f"{len(found.idle)} of {found.total} pieces of evidence ({found.share:.0%}) are missed by no example, contrast or case")
         say(f"{cards} cards, {len(problems)} problems")
     return 2 if problems else 0
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from advisor.batch.model import Batch
 from advisor.batch.reading import bundled, read_batch
-from advisor.diagnosis import LIKELY, SETTLED, examine
+from advisor.diagnosis import LIKELY, SETTLED, Examination, examine
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.load import Knowledge
 
@@ -28,6 +28,13 @@ class Scored:
     accused: bool
     weak: bool
 
+    @property
+    def right(self) -> bool:
+        """The wanted cause first (or, where the label is weak, another that it lists); a sound formula not accused."""
+        if self.wanted == "none":
+            return not self.accused
+        return self.got[:1] == (self.wanted,) or (self.weak and bool(self.got) and self.got[0] in self.also)
+
 
 def wilson(k: int, n: int) -> tuple[float, float]:
     """The 95 % Wilson score interval of k in n (Wilson 1927)."""
@@ -41,15 +48,11 @@ def wilson(k: int, n: int) -> tuple[float, float]:
 
 def score(folder: Path, knowledge: Knowledge) -> dict[str, Any]:
     """The object of `advisor score FOLDER --json`; raises InputError where no case is found."""
-    folder = bundled(folder) or folder
-    cases = [(p.stem, b) for p in sorted(folder.glob("*.yaml")) if (b := read_batch(p)).known]
-    if not cases:
-        raise InputError(Problem(Place(str(folder)), "no case with a `known` block is here", "Name a folder of case files."))
-    scored = [_score_one(name, batch, knowledge) for name, batch in cases]
+    scored = [judged(name, batch, examine(batch, knowledge)) for name, batch in labelled(folder)]
     controls = [s for s in scored if s.wanted == "none"]
     apart = [s for s in scored if s.wanted == "other"]
     faults = [s for s in scored if s not in controls and s not in apart]
-    first = [s for s in faults if s.got[:1] == (s.wanted,) or (s.weak and s.got[:1] and s.got[0] in s.also)]
+    first = [s for s in faults if s.right]
     three = [s for s in faults if s.wanted in s.got[:3]]
     listed = [s for s in faults if set(s.got[:3]) & {s.wanted, *s.also}]
     return {
@@ -66,9 +69,18 @@ def _share(k: int, n: int) -> dict[str, Any]:
     return {"n": k, "share": round(k / n, 3) if n else None, "low": round(low, 3), "high": round(high, 3)}
 
 
-def _score_one(name: str, batch: Batch, knowledge: Knowledge) -> Scored:
+def labelled(folder: Path) -> list[tuple[str, Batch]]:
+    """The cases of a folder with a known answer, by name; raises InputError where there is none."""
+    folder = bundled(folder) or folder
+    cases = [(p.stem, b) for p in sorted(folder.glob("*.yaml")) if (b := read_batch(p)).known]
+    if not cases:
+        raise InputError(Problem(Place(str(folder)), "no case with a `known` block is here", "Name a folder of case files."))
+    return cases
+
+
+def judged(name: str, batch: Batch, examination: Examination) -> Scored:
+    """A case's verdict beside its known answer."""
     known = batch.known or {}
-    examination = examine(batch, knowledge)
     shown: Sequence[Any] = [r for r in examination.ranked if r.standing != "ruled out"]
     got = tuple(dict.fromkeys(r.cause.part_of or r.id for r in shown))
     wanted = "none" if known.get("stable") else str(known.get("cause", "other"))

@@ -15,6 +15,7 @@ from advisor.fixes.amend import amended, as_batch, matching, portions
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Cause, Example, Fix
 from advisor.quantities.measure import measure
+from advisor.scoring import judged
 from advisor.situation import Situation, assess
 
 
@@ -30,7 +31,7 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class KnockOut:
-    """How much of the evidence no example and no contrast misses: ids of the pieces, of `total` pieces."""
+    """How much of the evidence no example, contrast or case misses: ids of the pieces, of `total` pieces."""
 
     idle: tuple[str, ...]
     total: int
@@ -75,8 +76,10 @@ def _failing(trials: list[Trial], knowledge: Knowledge) -> Iterator[Problem]:
                           "Strengthen or weaken the evidence, or correct the example.", "example")
 
 
-def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = ()) -> KnockOut:
-    """Take each piece of evidence away in turn; those that no example and no contrast misses are idle."""
+def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = (), cases: Sequence[tuple[str, Batch]] = ()) -> KnockOut:
+    """Take each piece of evidence away in turn; those that no example, no contrast and no case (by name, with its known answer) misses are idle."""
+    looked = [(name, batch, s, rule_base(knowledge).consult(s)) for name, batch in cases for s in (assess(batch, knowledge),)]
+    right = [c for c in looked if judged(c[0], c[1], rank(c[2], c[3], knowledge)).right]
     trials = [t for t in all_trials(knowledge) if holds(t, rank(t.situation, t.consultation, knowledge))]
     pairs: dict[str, list[Pair]] = {}
     for pair in worked_out(contrasts, knowledge):
@@ -87,14 +90,13 @@ def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = ()) -> Knock
             total += 1
             rule = f"{cause.id}/{piece.id}"
             without = replace(cause, evidence=tuple(e for e in cause.evidence if e is not piece))
-            if not any(p.fired(rule) and p.holds(cause, knowledge) and not p.holds(without, knowledge) for p in pairs.get(cause.id, ())) and \
-                    not any(rule in t.consultation.fired and _misses(t, without, knowledge) for t in trials):
+            less = replace(knowledge, causes={**knowledge.causes, cause.id: without})
+            missed = any(p.fired(rule) and p.holds(cause, knowledge) and not p.holds(without, knowledge) for p in pairs.get(cause.id, ())) or \
+                any(rule in t.consultation.fired and not holds(t, rank(t.situation, t.consultation, less)) for t in trials) or \
+                any(rule in c.fired and not judged(name, batch, rank(s, c, less)).right for name, batch, s, c in right)
+            if not missed:
                 idle.append(rule)
     return KnockOut(tuple(sorted(idle)), total)
-
-
-def _misses(trial: Trial, without: Cause, knowledge: Knowledge) -> bool:
-    return not holds(trial, rank(trial.situation, trial.consultation, replace(knowledge, causes={**knowledge.causes, without.id: without})))
 
 
 def _idle_fixes(knowledge: Knowledge) -> Iterator[Problem]:

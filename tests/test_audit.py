@@ -15,6 +15,7 @@ from advisor.errors import Problem
 from advisor.knowledge.audit import audit
 from advisor.knowledge.files import data_folder
 from advisor.knowledge.load import load_knowledge
+from advisor.scoring import labelled
 from advisor.vetting import knock_out, vet
 
 CARD = "causes/separated/lone-fatty-acid.yaml"
@@ -86,9 +87,10 @@ def test_a_fix_that_cannot_move_its_quantity_is_found(tmp_path: Path) -> None:
 def test_knock_out_tells_idle_from_needed(tmp_path: Path) -> None:
     plain = load_knowledge(data_folder("rules"))
     contrasts = contrasts_of(plain)
-    before = knock_out(plain, contrasts)
+    cases = labelled(Path(__file__).parent / "cases")
+    before = knock_out(plain, contrasts, cases)
     rules = plant(tmp_path, CARD, FOR, EVIDENCE.format(when="{kind: [gel]}"))
-    after = knock_out(load_knowledge(rules), contrasts)
+    after = knock_out(load_knowledge(rules), contrasts, cases)
     assert after.total == before.total + 1
     assert "lone-fatty-acid/planted" in after.idle
     assert 0 < before.share <= 0.15, before.idle

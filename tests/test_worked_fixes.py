@@ -216,8 +216,9 @@ def test_a_level_that_the_card_gives(change: Change, expected: dict[str, float |
     (Change("lower", "Harbour wax", quantity="wax-share", reaches=0.56), 0.2, {"Harbour wax": 0.5, "Aqua": 74.5}),
     (Change("raise", "Harbour wax", quantity="structure-share", reaches=12.0), 0.2, {"Harbour wax": 10.0, "Aqua": 65.0}),       # 10 of wax and 2 of alcohol
     (Change("add", "Harbour alcohol", quantity="structure-share", reaches=6.0), 0.2, {"Harbour alcohol": 4.0, "Aqua": 71.0}),
-    (Change("add", "Harbour gum", quantity="gum-share", reaches=0.0146), 0.2, {"Harbour gum": 0.02, "Aqua": 72.98}),
-    (Change("add", "Harbour gum", quantity="gum-share", reaches=0.146), 0.2, {"Harbour gum": 0.15, "Aqua": 72.85}),       # a small dose goes to a scale of 0.01 %
+    (Change("add", "Acrylic gum", quantity="gum-share", reaches=0.0146), 0.2, {"Acrylic gum": 0.02, "Aqua": 72.98}),
+    (Change("add", "Acrylic gum", quantity="gum-share", reaches=0.146), 0.2, {"Acrylic gum": 0.15, "Aqua": 72.85}),       # a small dose goes to a scale of 0.01 %
+    (Change("add", "Harbour gum", quantity="gum-share", reaches=0.0146), 0.2, {"Harbour gum": 0.2, "Aqua": 72.8}),        # what is new goes in at its usual 0.2 at least
     (Change("add", "Harbour gum", quantity="gum-share", reaches=0.246), 0.2, {"Harbour gum": 0.3, "Aqua": 72.7}),
     (Change("replace", "Harbour oil", ("Harbour wax",), quantity="wax-share", reaches=7.0), 0.2, {"Harbour wax": 7.0, "Harbour oil": 15.0}),
     (Change("replace", "Harbour oil", ("Harbour wax",), quantity="wax-share", reaches=2.5), 0.2, {"Harbour wax": 2.5, "Harbour oil": 19.5}),

@@ -114,9 +114,16 @@ def test_a_mixed_line_has_the_heat_of_its_phase(knowledge: Knowledge) -> None:
 
 @pytest.mark.parametrize(("amount", "unmelted"), [(0.5, 0.5), (0.49, 0.0), (0.51, 0.51)])
 def test_from_half_a_percent_on_an_unmelted_material_is_seen(amount: float, unmelted: float, knowledge: Knowledge) -> None:
-    put = heat(knowledge, {"Aqua": 80, "Harbour oil": 20 - amount, "Harbour wax": amount}, oil_phase_temperature=50.0, water_phase_temperature=50.0)
+    put = heat(knowledge, {"Aqua": 95, "Harbour oil": 5 - amount, "Harbour wax": amount}, oil_phase_temperature=50.0, water_phase_temperature=50.0)
     assert (put["unmelted-share"], put["melt-shortfall"]) == pytest.approx((unmelted, 10.0 if unmelted else 0.0))
     assert put.get("oil-phase-shortfall") == (pytest.approx(10.0) if unmelted else None)
+
+
+@pytest.mark.parametrize(("amount", "unmelted"), [(1.5, 0.0), (1.7, 1.7)])
+def test_a_little_dissolves_in_the_melt_of_the_others(amount: float, unmelted: float, knowledge: Knowledge) -> None:
+    """Ten degrees short, ideal solubility at 60 kJ/mol is exp(-60000/8.314 x (1/323.15 - 1/333.15)) = 0.51 of the melt; a twelfth of it is in no doubt."""
+    put = heat(knowledge, {"Aqua": 80, "Harbour oil": 20 - amount, "Harbour wax": amount}, oil_phase_temperature=50.0, water_phase_temperature=50.0)
+    assert (put["unmelted-share"], put["melt-shortfall"]) == pytest.approx((unmelted, 10.0 if unmelted else 0.0))
 
 
 @pytest.mark.parametrize(("at", "short"), [(59.0, 1.0), (60.0, 0.0), (61.0, 0.0)])
