@@ -55,6 +55,7 @@ class WordIndex:
     negations: frozenset[str]
     history: tuple[str, ...]
     plain: frozenset[str]
+    fillers: re.Pattern[str]
 
 
 @lru_cache(maxsize=20_000)
@@ -71,7 +72,7 @@ def stem(word: str) -> str:
 
 def stems(text: str, same: Mapping[str, str]) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
-    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'").replace("'s ", " ").replace("stick blend", "blend").replace("crystal clear", ""))
+    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'").replace("'s ", " ").replace("wont ", "won't ").replace("stick blend", "blend").replace("crystal clear", ""))
     return [same[w] if w in same else same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
 
 
@@ -90,7 +91,7 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(_PLAIN, same)))
+                          frozenset(stems(_PLAIN, same)), re.compile("|".join(rf"\b{re.escape(w)}\b" for w in knowledge.words["fillers"])))
         knowledge.index["words"] = found
     return found
 
@@ -99,7 +100,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{_QUESTION.sub('. ', text.lower())} "))):
+    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{_QUESTION.sub('. ', index.fillers.sub('', text.lower()))} "))):
         if _ASKS.match(clause) or (_WISHES.match(clause) and not _STOPS.search(clause)):
             continue
         for heard in _in_clause(clause, index, knowledge):
@@ -119,7 +120,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     denies: dict[str, bool] = {}
     for symptom, wording in index.wordings:
         common = wording & words
-        if not common or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
+        if not common or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)

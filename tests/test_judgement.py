@@ -7,8 +7,11 @@ from typing import Any
 import pytest
 
 from advisor.batch.reading import record_batch
+from advisor.diagnosis import examine
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome, diagnose
+from advisor.questions import askable
+from advisor.situation import assess
 
 WATERY = [("Phenoxyethanol (and) Ethylhexylglycerin", 1.0)]
 
@@ -91,3 +94,25 @@ def test_mould_is_thrown_out(knowledge: Knowledge) -> None:
     outcome = run(knowledge, [("Cetearyl Alcohol (and) Polysorbate 60", 6), ("Helianthus Annuus Seed Oil", 15)],
                   observed=[{"what": "mould spots on the surface", "when": "weeks"}])
     assert outcome.fate.verdict == "discard"
+
+
+@pytest.mark.parametrize(("said", "place"), [("-15 C", "frost-and-thaw"), ("5 F", "frost-and-thaw"), ("5 C", "cold"), ("70 F", "room"), ("41", "hot"), ("in the car", "hot"), ("outside", None)])
+def test_where_it_stood_is_read_in_degrees_too(said: str, place: str | None, knowledge: Knowledge) -> None:
+    situation = assess(record_batch({"format": 1, "observed": "it split", "storage": {"temperature": said}}), knowledge)
+    assert situation.answers.get("storage-place", ()) == ((place,) if place else ())
+
+
+def test_amounts_in_ml_were_measured_by_volume(knowledge: Knowledge) -> None:
+    lines = [{"name": "water", "amount": 240}, {"name": "olive oil", "amount": 60}]
+    for unit, how in (("ml", ("spoons",)), ("g", ())):
+        assert assess(record_batch({"format": 1, "formula": {"unit": unit, "lines": lines}}), knowledge).answers.get("measured-how", ()) == how
+
+
+def test_a_wash_is_not_asked_about_melting_and_joining(knowledge: Knowledge) -> None:
+    wash = {"format": 1, "kind": "surfactant", "observed": [{"what": "too thin", "when": "next day"}],
+            "formula": {"unit": "percent", "complete": True, "lines": [{"name": "water", "amount": 60}, {"name": "decyl glucoside", "amount": 40}]}}
+    cream = {**wash, "kind": "oil-in-water"}
+    hot = {"oil-phase-clear", "oil-temperature", "water-temperature", "set-on-joining", "emulsifier-melted", "head-covered"}
+    for record, asked in ((wash, False), (cream, True)):
+        examination = examine(record_batch(record), knowledge)
+        assert bool(hot & {q.id for q in knowledge.questions.values() if askable(q, examination, knowledge)}) is asked

@@ -88,3 +88,15 @@ def test_choices_longest_first_and_denied_left_out() -> None:
     assert [c.id for c in match_choice("a whisk, then a stick blender", question)] == ["long", "short"]
     assert [c.id for c in match_choice("a stick blender, no whisk", question)] == ["long"]
     assert [c.id for c in match_choice("a stick blender, never used a whisk", question)] == ["long"]
+
+
+@pytest.mark.parametrize(("text", "heard"), [
+    ("no matter how much salt I add it stays watery", {"too-thin"}), ("it went watery when I added salt", {"thinned-on-addition"}),
+    ("I burned my finger on the pot", set()), ("the scent of orange blossom", set()), ("it went orange", {"colour-change"}),
+    ("it turned a bit brown", {"colour-change"}), ("there are bits in it", {"grainy"}), ("it wont come out of the pump", {"too-thick"})])
+def test_near_words_kept_apart(text: str, heard: set[str], knowledge: Knowledge) -> None:
+    assert {h.symptom for h in match_symptoms(text, knowledge) if not h.denied} == heard
+
+
+def test_praise_is_no_complaint(knowledge: Knowledge) -> None:
+    assert [h.symptom for h in match_symptoms("Pours nicely on the day, ten days later it is pudding.", knowledge) if not h.history] == ["stiffened-over-time"]

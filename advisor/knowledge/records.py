@@ -134,6 +134,7 @@ class Symptom:
     fine: bool = False                     # no complaint at all ("it looks right")
     sources: tuple[str, ...] = ()
     place: Place | None = None
+    unless: tuple[str, ...] = ()           # beside one of these phrases it is not meant
 
 
 class Choice(NamedTuple):

@@ -11,6 +11,8 @@ from advisor.outcome import Outcome
 
 _STANDING = {"settled": "settled", "likely": "likely", "possible": "possible, not shown yet", "ruled out": "ruled out"}
 _VERDICT = {"use": "Use it.", "wait": "Wait.", "rescue": "It can be rescued.", "discard": "Throw it out.", "unsure": "Not sure yet."}
+FIXES = 5        # as many fixes as a maker will read
+PROVED = "Judged anew with the change, what spoke for the cause falls below the mark and no new cause comes."
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +61,12 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     for ranked in others:
         blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
                             tuple(f"for: {r.says}" for r in ranked.reasons[:3]) + tuple(f"against: {d.says}" for d in ranked.doubts[:2])))
-    for number, fix in enumerate(outcome.fixes, 1):
+    for number, fix in enumerate(outcome.fixes[:FIXES], 1):
         blocks.append(Block(f"Fix {number}: {fix.title}", tuple(_fix_lines(fix, knowledge)), "fix"))
+    if len(outcome.fixes) > FIXES:
+        blocks.append(Block("More fixes", (f"{len(outcome.fixes) - FIXES} more, less promising, are listed with --json.",)))
+    if any(f.proved for f in outcome.fixes[:FIXES]):
+        blocks.append(Block("Proved on paper means", (PROVED,)))
     if outcome.fate.steps:
         blocks.append(Block("Steps for this batch", outcome.fate.steps))
     if outcome.questions:
@@ -122,7 +128,7 @@ def _fix_lines(fix: PlannedFix, knowledge: Knowledge) -> list[str]:
     if fix.feel:
         lines.append(f"Feel: {fix.feel}.")
     if fix.proved:
-        lines.append("Proved on paper: judged anew with this change, what spoke for the cause has fallen below the mark and no new cause comes.")
+        lines.append("Proved on paper.")
     else:
         more = [knowledge.causes[b].title for b in fix.brings]
         lines.append("Not proved on paper" + (f"; it may bring: {'; '.join(more)}" if more else "") + ". Try it in a small jar first.")

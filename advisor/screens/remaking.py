@@ -13,7 +13,7 @@ from advisor.fixes.swap import Swap
 from advisor.fixes.weighing import Weighed
 from advisor.knowledge.load import Knowledge
 from advisor.screens.data import fate_data, fix_data, remark_data
-from advisor.screens.lines import Block, weight_line
+from advisor.screens.lines import PROVED, Block, weight_line
 
 PHASE_TITLES = {"water": "Water phase", "oil": "Oil phase", "cool-down": "Cool-down"}
 STAGES = {"fix": "What this fix asks for", "before": "Before you start", "weigh": "Weigh", "heat": "Heat and hold", "join": "Bring together", "cool": "Cool",
@@ -63,7 +63,7 @@ def verdict_text(found: Remake, knowledge: Knowledge) -> str:
     """In one line whether the remake is proved, and what it leaves or brings."""
     if not found.fixes:
         return "Nothing is changed."
-    text = "Proved on paper: judged anew with this change, what spoke for the cause has fallen below the mark and no new cause comes." if found.proved else "Not proved on paper: try it in a small jar first."
+    text = f"Proved on paper. {PROVED}" if found.proved else "Not proved on paper: try it in a small jar first."
     for word, ids in (("It leaves", found.leaves), ("It may bring", found.brings)):
         if ids:
             text += f" {word}: {'; '.join(knowledge.causes[i].title for i in ids)}."

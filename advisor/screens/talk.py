@@ -144,8 +144,8 @@ def _heard(voice: Voice, state: Interview, ask: Ask) -> None:
     """Show back what was understood of free text."""
     if ask.kind == COMPLAINT:
         signs = state.outcome().examination.situation.complaints
-        titles = ", ".join(dict.fromkeys(state.knowledge.symptoms[s.symptom].title for s in signs))
-        voice.say(f"Understood: {titles}." if titles else "That was not understood as something that went wrong; it is kept.")
+        titles = " ".join(f"{t}." for t in dict.fromkeys(state.knowledge.symptoms[s.symptom].title for s in signs))
+        voice.say(f"Understood: {titles}" if titles else "That was not understood as something that went wrong; it is kept.")
     elif ask.kind == FORMULA:
         formula = state.batch.formula
         voice.say(f"Understood: {len(formula.lines)} ingredients.")
