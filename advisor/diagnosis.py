@@ -127,7 +127,7 @@ def _explained(cause: Cause, situation: Situation, knowledge: Knowledge) -> tupl
     w = knowledge.weights
     for sign in situation.complaints:
         best = max((e for e in cause.explains if _covers(e, sign, knowledge)), key=lambda e: w.explains[e.strength], default=None)
-        narrow = None if best else next((e for e in cause.explains if is_under(e.symptom, sign.symptom, knowledge)), None)
+        narrow = None if best else next((e for e in cause.explains if is_under(e.symptom, sign.symptom, knowledge) and _in_time(e, sign, knowledge)), None)
         entry = best or narrow
         if entry is None:
             continue
@@ -145,6 +145,12 @@ def _covers(entry: Explains, sign: Sign, knowledge: Knowledge) -> bool:
     if not is_under(sign.symptom, entry.symptom, knowledge):
         return False
     return not entry.when or sign.when is None or sign.when in entry.when
+
+
+def _in_time(entry: Explains, sign: Sign, knowledge: Knowledge) -> bool:
+    """Whether the narrower symptom can be meant by what was seen at that time."""
+    times = entry.when or knowledge.symptoms[entry.symptom].times
+    return not times or sign.when is None or sign.when in times
 
 
 def _step_back(ranked: list[Ranked], knowledge: Knowledge) -> list[Ranked]:

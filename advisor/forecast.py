@@ -65,11 +65,12 @@ def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     examination = examine(plain, knowledge, with_signs=False)
     risks = tuple(r for r in examination.ranked if r.cause.forward and (r.standing in (SETTLED, LIKELY) or (r.standing == POSSIBLE and r.reasons)))
     measures = examination.situation.measures
+    skin = knowledge.procedure["figures"]["skin"]
     body = body_of(measures, knowledge)
     forms = _forms(measures)
     go = _verdict(risks, bool(batch.wanted), measures.closed and forms == (measures.kind or ""))
     return Forecast(batch.name, go, measures.kind or "", _texture(examination, knowledge), risks, conclude(examination, knowledge),
-                    forms, windows(measures), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
+                    forms, windows(measures, (skin["from"], skin["to"])), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
                     feel_of(body, knowledge.texture_model) if body and batch.formula.complete else (),
                     tuple(x.line.name for x in measures.lines if not x.read))
 

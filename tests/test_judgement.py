@@ -116,3 +116,11 @@ def test_a_wash_is_not_asked_about_melting_and_joining(knowledge: Knowledge) -> 
     for record, asked in ((wash, False), (cream, True)):
         examination = examine(record_batch(record), knowledge)
         assert bool(hot & {q.id for q in knowledge.questions.values() if askable(q, examination, knowledge)}) is asked
+
+
+def test_thin_on_the_next_day_is_no_work_of_germs(knowledge: Knowledge) -> None:
+    """What goes thin over weeks may be; so may a thin lotion of which no time is told."""
+    lines = [("Helianthus Annuus Seed Oil", 15.0), ("Cetearyl Alcohol (and) Polysorbate 60", 5.0), ("Aloe Barbadensis Leaf Juice", 20.0)]
+    explained = {when: next(r for r in run(knowledge, lines, observed=[{"what": "too thin", **({"when": when} if when else {})}]).examination.ranked if r.id == "microbial-growth").explains
+                 for when in ("next day", "weeks", "")}
+    assert explained == {"next day": (), "weeks": ("too-thin",), "": ("too-thin",)}

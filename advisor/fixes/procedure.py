@@ -13,6 +13,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Condition, Ingredient
 from advisor.knowledge.sheet import Sheet, SheetCheck, sheet_of
 from advisor.quantities.composition import ResolvedLine
+from advisor.quantities.windows import on_skin
 
 EMULSIONS = ("oil-in-water", "water-in-oil")
 COUNTS = 0.5               # % from which a material decides the temperature of its phase (as for what is seen unmelted)
@@ -97,7 +98,7 @@ def planned_process(batch: Batch, heat: Heat) -> Batch:
 
 def procedure_of(examination: Examination, heat: Heat, knowledge: Knowledge) -> tuple[Step, ...]:
     """The steps that apply to this batch, in order."""
-    filler = _Filler(examination, heat)
+    filler = _Filler(examination, heat, sheet_of(knowledge).figures["skin"])
     out = []
     for step in sheet_of(knowledge).steps:
         if _holds(step.when, examination, knowledge) and (says := filler.filled(step.says)) is not None:
@@ -117,20 +118,20 @@ def _holds(when: Condition | None, examination: Examination, knowledge: Knowledg
 class _Filler:
     """Fills the brackets of one sentence; None where a bracket stays empty."""
 
-    def __init__(self, examination: Examination, heat: Heat) -> None:
+    def __init__(self, examination: Examination, heat: Heat, skin: tuple[float, float]) -> None:
         measures = examination.situation.measures
         self.lines, self.heat = measures.lines, heat
         size = examination.situation.batch.batch_size
         late = sum(x.percent.best for x in self.lines if x.phase == "cool-down" and x.percent)
         soap = measures.quantities.get("soap-share")
         windows = [] if soap and soap.value > SOAP else ph_windows(self.lines)
-        low, high = max((w[0] for w in windows), default=0.0), min((w[1] for w in windows), default=0.0)
+        low, high = on_skin(max((w[0] for w in windows), default=0.0), min((w[1] for w in windows), default=0.0), skin)
         self.plain = {
             "oil-temperature": "" if heat.oil is None else f"{heat.oil:g}", "water-temperature": "" if heat.water is None else f"{heat.water:g}",
             "hold": f"{heat.hold:g}", "mix": f"{heat.mix:g}", "cool-down": f"{heat.cool:g}", "hardest": heat.hardest,
             "tender": "; ".join(f"{n} (not above {t:g} C)" for n, t in heat.tender),
-            "ph": f"pH {low:g} to {high:g}" if windows and low < high else "",
-            "ph-clash": "; ".join(f"{n} wants {a:g} to {b:g}" for a, b, n in windows) if windows and low >= high else "",
+            "ph": f"pH {low:g} to {high:g}" if windows and low is not None and high is not None and low < high else "",
+            "ph-clash": "; ".join(f"{n} wants {a:g} to {b:g}" for a, b, n in windows) if windows and low is not None and high is not None and low >= high else "",
             "before-cool-down": (f"{size * (100 - late) / 100:g} g" if size else f"{100 - late:g} % of the batch") + (" before what goes in last" if late else ""),
         }
 

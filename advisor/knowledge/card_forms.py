@@ -63,7 +63,7 @@ INGREDIENT = Map(
 _CLASS = Map({"id": IDENT, "title": TEXT, "under": Many(IDENT, single=True), "words": TEXTS, "density": FIGURE,
               "heat_capacity": FIGURE, "shares": Open(FIGURE)}, needs=("id", "title"))
 _SYMPTOM = Map({"id": IDENT, "title": TEXT, "family": IDENT, "under": IDENT, "wordings": Many(TEXT, least=4), "look": TEXT,
-                "unless": TEXTS, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
+                "unless": TEXTS, "seen": WORDS_OF_TIME, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
 _CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS, "celsius": Map({"from": NUMBER, "to": NUMBER}, help="temperatures in C that mean this choice")}, needs=("id", "label"))
 _QUESTION = Map(
     {

@@ -135,6 +135,7 @@ class Symptom:
     sources: tuple[str, ...] = ()
     place: Place | None = None
     unless: tuple[str, ...] = ()           # beside one of these phrases it is not meant
+    times: tuple[str, ...] = ()            # the times at which it can be seen at all; empty: any
 
 
 class Choice(NamedTuple):

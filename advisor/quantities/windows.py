@@ -27,8 +27,14 @@ class Window(NamedTuple):
         return self.low is not None and self.high is not None and self.low > self.high
 
 
-def windows(measures: Measures) -> tuple[Window, ...]:
-    """Heating the oil phase, bringing the phases together, heating the water, the cool-down, pH."""
+def on_skin(low: float | None, high: float | None, skin: tuple[float, float]) -> tuple[float | None, float | None]:
+    """The part of a pH window that skin bears; the window itself where that leaves less than one unit."""
+    narrow = max(skin[0], low if low is not None else skin[0]), min(skin[1], high if high is not None else skin[1])
+    return narrow if narrow[1] - narrow[0] >= 1 else (low, high)
+
+
+def windows(measures: Measures, skin: tuple[float, float]) -> tuple[Window, ...]:
+    """Heating the oil phase, bringing the phases together, heating the water, the cool-down, pH (within `skin` where there is room)."""
     oil = [(m.item, m.via.line.name) for m in measures.materials if m.via.phase == "oil" and (m.percent is None or m.percent >= COUNTS)]
     melted = max(((f.high, name) for item, name in oil if (f := item.melting)), default=None)
     begins = max(((f.low, name) for item, name in oil if (f := item.melting)), default=None)
@@ -43,7 +49,9 @@ def windows(measures: Measures) -> tuple[Window, ...]:
     kept += [(i, x.line.name) for x in measures.lines for i in x.ingredients if i.emulsifier and i.parts]
     lowest = max(((f.low, name) for item, name in kept if (f := _ph(item))), default=None)
     highest = min(((f.high, name) for item, name in kept if (f := _ph(item))), default=None)
-    out.append(_window("ph", "Keep the pH", _bound(lowest), _bound(highest), ""))
+    ph = _window("ph", "Keep the pH", _bound(lowest), _bound(highest), "")
+    low, high = on_skin(ph.low, ph.high, skin) if ph.origin else (None, None)
+    out.append(ph._replace(low=low, high=high))
     return tuple(w for w in out if (w.low is not None or w.high is not None))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked, Reason
+from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, SETTLED, Ranked, Reason
 from advisor.fixes.planner import LineChange, PlannedFix
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome
@@ -57,7 +57,8 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
         if leader.doubts:
             blocks.append(Block("What speaks against it", tuple(d.says for d in leader.doubts)))
         blocks.append(Block("How to prove it", (leader.cause.proof,)))
-    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT and _has_own_reason(r)][:4]
+    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT and _has_own_reason(r)
+              and (r.explains or r.standing != POSSIBLE or not examination.situation.complaints)][:4]
     for ranked in others:
         blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
                             tuple(f"for: {r.says}" for r in ranked.reasons[:3]) + tuple(f"against: {d.says}" for d in ranked.doubts[:2])))
