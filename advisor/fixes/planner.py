@@ -93,13 +93,19 @@ class _Planner:
                     planned = self._planned([one[:2], two[:2]])
                     if planned.record is not None and planned.proved:
                         pairs.append(planned)
-        found = _merged([s[2] for s in singles if not self._idle(s[1], s[2])] + pairs)
+        done = {r.id for r, f, planned in singles if not self._out_of_reach(f, planned)}
+        kept = [p for r, f, p in singles if not self._idle(f, p) and not (r.id in done and self._out_of_reach(f, p))]
+        found = _merged(kept + pairs)
         places = order([f.chance for f in found], [f.effort_value for f in found])
         return tuple(found[i] for i in places)
 
     def _idle(self, fix: Fix, planned: PlannedFix) -> bool:
         """A fix of weights that finds its weights as they should be already."""
         return bool(fix.changes) and not fix.process and planned.record is not None and self.parts is not None and not planned.changes
+
+    def _out_of_reach(self, fix: Fix, planned: PlannedFix) -> bool:
+        """A fix of weights for which this formula has no room; shown only where its cause has no other."""
+        return bool(fix.changes) and self.parts is not None and planned.record is None
 
     def _may_run(self) -> bool:
         return self.court is None or self.court.runs < MAX_RUNS

@@ -40,22 +40,21 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
     if oil is None or not board.whole or oil < 0.5:
         return
     more = board.unread > 0
-    board.put("emulsifier-to-oil", 100 * share / oil, [*names, "oil-share"], more)
+    soap = board.value("soap-share") or 0.0
+    ionic = math.fsum(a or 0.0 for (_, i), a in zip(real, amounts, strict=True) if {"high-hlb-surfactant", "anionic-emulsifier"} & i.classes) + soap
+    wax = min(board.value("fatty-alcohol-share") or 0.0, NETWORK * ionic)      # fatty alcohol that becomes emulsifying wax in the pot
+    board.put("emulsifier-to-oil", 100 * (share + wax) / oil, [*names, "oil-share"], more)
     if board.kind == "water-in-oil":
         held = [((a or 0.0) / i.level.low, x.line.name) for (x, i), a in zip(real, amounts, strict=True)
                 if i.emulsifier and i.emulsifier.favours != "oil-in-water" and i.level and i.level.low > 0]
         board.put("emulsifier-of-usual", math.fsum(v for v, _ in held) if held else None, [n for _, n in held], more)
         return
-    soap = board.value("soap-share") or 0.0
     if not real and not soap:
         board.put("emulsifier-of-usual", 0.0, ("formula",), more)
         return
     complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
     partners = share - math.fsum(a for a, _ in complete) + soap
-    ionic = math.fsum(a or 0.0 for (_, i), a in zip(real, amounts, strict=True) if {"high-hlb-surfactant", "anionic-emulsifier"} & i.classes)
-    ionic += soap
-    partners += min(board.value("fatty-alcohol-share") or 0.0, NETWORK * ionic)
-    met = partners / max(0.5, PAIR_OF_OIL * oil)
+    met = (partners + wax) / max(0.5, PAIR_OF_OIL * oil)
     for amount, item in complete:
         met += amount / _needed(item, oil)
     board.put("emulsifier-of-usual", met, [*names, "oil-share", *(("soap-share",) if soap else ())], more)
