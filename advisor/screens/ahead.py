@@ -21,7 +21,7 @@ def forecast_blocks(found: Forecast, knowledge: Knowledge) -> list[Block]:
         t = found.texture
         blocks.append(Block("Texture, if it holds", (
             f"About {t.rung.title} ({t.rung.rank} of {_RUNGS}), {t.rung.suits}.",
-            f"Roughly {t.low:,.0f} to {t.high:,.0f} mPa.s at 23 C: a coarse estimate, give or take a rung.",
+            f"Roughly {_rough(t.low)} to {_rough(t.high)} mPa.s at 23 C: a coarse estimate, give or take a rung.",
             *(f"- {name}: {share:.0%} of the body" for name, share in t.shares[:4]))))
         blocks.append(Block("How it goes", tuple(f"- {s.name} ({s.at:.0f} C): {s.rung.title}" for s in t.course)))
     for r in found.risks[:4]:
@@ -96,3 +96,8 @@ def _type_lines(found: Forecast) -> tuple[str, ...]:
 
 def _unread(found: Forecast) -> tuple[str, ...]:
     return (f"Not known here, so not reckoned with: {', '.join(found.unread)}. Look for the INCI name on the label.",) if found.unread else ()
+
+
+def _rough(value: float) -> str:
+    """Two digits: the estimate knows no more."""
+    return f"{float(f'{value:.2g}'):,.0f}"

@@ -85,7 +85,7 @@ def _table(found: Remake) -> str:
 def _row(w: Weighed) -> str:
     grams = "" if w.grams is None else f"{w.grams:g}"
     fine = f'<span class="fine">on a scale that reads {w.step:g} g</span>' if w.finer else ""
-    give = f"{w.tolerance:g} g" if w.matters and w.tolerance is not None else ""
+    give = f"{w.tolerance:.2g} g" if w.matters and w.tolerance is not None else ""
     return (f'<tr><td><span class="box"></span></td><td>{_e(w.name)}{fine}</td><td class="n">{w.percent:g}</td><td class="n g">{grams}</td>'
             f'<td class="n t">{give}</td></tr>')
 

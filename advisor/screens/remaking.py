@@ -74,7 +74,7 @@ def weight_text(w: Weighed) -> str:
     """One line of the sheet as text."""
     text = f"{w.name}: {w.percent:g} %" + (f" = {w.grams:g} g" if w.grams is not None else "")
     if w.matters and w.tolerance is not None:
-        text += f", give or take {w.tolerance:g} g"
+        text += f", give or take {w.tolerance:.2g} g"
     return text + (f" (needs a scale that reads {w.step:g} g)" if w.finer else "")
 
 
