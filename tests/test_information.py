@@ -11,8 +11,11 @@ from collections import Counter
 from itertools import pairwise
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from advisor.information import advice_gain, entropy, information_gain
+from advisor.questions import _chances
 
 # outlook, temperature, humidity, windy, play
 ROWS = [r.split() for r in """sunny hot high no n; sunny hot high yes n; overcast hot high no y; rainy mild high no y; rainy cool normal no y;
@@ -82,3 +85,15 @@ def test_advice_gains_only_where_it_changes() -> None:
     turns = [(0.5, {"a": 0.9, "b": 0.2}), (0.5, {"a": 0.2, "b": 0.6})]
     assert advice_gain(stays, "a") == 0.0
     assert advice_gain(turns, "a") == pytest.approx(0.5 * 0.4 / 0.8)
+
+
+@given(st.lists(st.floats(0.0, 6.0), min_size=2, max_size=6))
+def test_what_speaks_strongly_for_one_cause_is_rarely_seen_in_the_others(rises: list[float]) -> None:
+    """An answer of e^d times the weight for one cause comes at most once in e^d of the batches that failed from another; the ratio of both is no more than e^d."""
+    after = [{"guilty": rise} for rise in rises]
+    rarity = [math.exp(-rise) for rise in rises]
+    guilty, other = (_chances(name, 0.0, after, rarity) for name in ("guilty", "other"))
+    assert sum(guilty) == pytest.approx(1) and sum(other) == pytest.approx(1)
+    least = min(rises)
+    for rise, of_guilty, of_other in zip(rises, guilty, other, strict=True):
+        assert of_other <= math.exp(least - rise) + 1e-12 and of_guilty / of_other <= math.exp(rise) + 1e-9
