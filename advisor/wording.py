@@ -179,7 +179,8 @@ def when_word(text: str | None, knowledge: Knowledge) -> str | None:
         hours = float(found[1].replace(",", ".")) * _HOURS[found[2]]
         edges = (("immediately", 1.0), ("on-cooling", 10.0), ("next-day", 37.0), ("days", 160.0), ("weeks", 1000.0))
         return next((word for word, edge in edges if hours <= edge), "months")
-    hits = [(len(w), key) for key, words in times.items() for w in words if re.search(rf"\b{re.escape(w)}\b", low)]
+    apart = f" {' '.join(re.findall('[a-z0-9]+', low))} "
+    hits = [(len(w), key) for key, words in times.items() for w in words if f" {w} " in apart]
     return max(hits)[1] if hits else None
 
 
