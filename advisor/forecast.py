@@ -19,6 +19,7 @@ from advisor.quantities.windows import Window, windows
 
 ROOM, WARM, SUMMER = 23.0, 45.0, 32.0     # C
 CARE = 0.3       # a risk below this rests on next to nothing of its own
+DARK = 1.0        # % of unknown materials above which nothing is said of the thickness: one of them may be what thickens (from memory)
 EMULSIONS = ("oil-in-water", "water-in-oil")
 
 
@@ -66,10 +67,11 @@ def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     risks = tuple(r for r in examination.ranked if r.cause.forward and (r.standing in (SETTLED, LIKELY) or (r.standing == POSSIBLE and r.reasons)))
     measures = examination.situation.measures
     skin = knowledge.procedure["figures"]["skin"]
-    body = body_of(measures, knowledge)
+    dark = math.fsum(x.percent.high for x in measures.lines if not x.read and x.percent) > DARK
+    body = None if dark else body_of(measures, knowledge)
     forms = _forms(measures)
     go = _verdict(risks, bool(batch.wanted), measures.closed and forms == (measures.kind or ""))
-    return Forecast(batch.name, go, measures.kind or "", _texture(examination, knowledge), risks, conclude(examination, knowledge),
+    return Forecast(batch.name, go, measures.kind or "", None if dark else _texture(examination, knowledge), risks, conclude(examination, knowledge),
                     forms, windows(measures, (skin["from"], skin["to"])), creaming(body, knowledge.texture_model) if body and "expected-rung" in measures.quantities else None,
                     feel_of(body, knowledge.texture_model) if body and batch.formula.complete else (),
                     tuple(x.line.name for x in measures.lines if not x.read))

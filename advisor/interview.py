@@ -9,12 +9,13 @@ from typing import Any
 from advisor.batch.model import Batch, Seen, Tried
 from advisor.batch.pasted import read_pasted
 from advisor.doubts import Doubt, doubts
+from advisor.facts import judge_condition
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.merging import merged
 from advisor.outcome import Outcome, diagnose
 from advisor.questions import WORTH_ASKING
-from advisor.situation import NOT_SURE, with_answer
+from advisor.situation import NOT_SURE, WANTED, with_answer
 
 MOST_QUESTIONS = 12
 PATIENCE = 11        # questions after which the next must be worth more
@@ -77,7 +78,8 @@ class Interview:
             return Ask(QUESTION, history.text, history.why, history)
         if not self.batch.formula.lines and FORMULA not in self.skipped:
             return self._ask(FORMULA)
-        return self._worth_now()
+        texture = self._texture()
+        return Ask(QUESTION, texture.text, texture.why, texture) if texture else self._worth_now()
 
     @property
     def tired(self) -> bool:
@@ -132,6 +134,14 @@ class Interview:
             return worked
         said = self.batch.worked_before or (worked is not None and self.batch.answers.get(worked.id) == "yes")
         return changed if changed and said and not self.batch.changed and changed.id not in self.batch.answers else None
+
+    def _texture(self) -> Question | None:
+        """Which texture was wanted, where that is the complaint: no card weighs it, but the amounts of the fixes hang on it."""
+        found = next((q for q in self.knowledge.questions.values() if q.reads == WANTED), None)
+        if found is None or self.batch.wanted or found.id in self.batch.answers or found.when is None:
+            return None
+        examination = self.outcome().examination
+        return found if judge_condition(found.when, examination.situation, self.knowledge, examination.consultation.findings).yes > 0 else None
 
     def moves(self, question: Question) -> tuple[str, ...]:
         """The titles of the causes that answers to this question would move most, for `why`."""

@@ -14,6 +14,7 @@ from advisor.quantities.measure import Measures, measure
 from advisor.wording import match_choice, match_symptoms, when_word
 
 NOT_SURE = "not-sure"
+WANTED = "wanted"
 NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
 _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
            "wanted": "wanted", "kind": "kind"}
@@ -88,9 +89,11 @@ def with_answer(batch: Batch, question: Question, value: Any) -> Batch:
 
 
 def _with_answers(batch: Batch, knowledge: Knowledge) -> Batch:
-    """Numbers that were answered take their place in the record, so that everything computed sees them."""
+    """Numbers that were answered, and the texture wanted, take their place in the record, so that everything computed sees them."""
     for key, value in batch.answers.items():
         question = knowledge.questions.get(key)
+        if question and question.reads == WANTED and (choice := next((c for c in question.choices if c.id == value), None)):
+            batch = write_field(batch, WANTED, choice.label)
         if question and question.kind == "number" and question.reads and isinstance(value, (int, float)) and not isinstance(value, bool):
             batch = write_field(batch, question.reads, float(value))
     return batch

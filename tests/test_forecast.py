@@ -34,3 +34,12 @@ def test_the_ladder_is_in_order(level: float, knowledge: Knowledge) -> None:
     mids = [t.mid for t in found if t]
     assert len(mids) == len(LADDER)
     assert mids == sorted(mids, reverse=True)
+
+
+def test_no_thickness_is_told_beside_much_that_is_unknown(knowledge: Knowledge) -> None:
+    """A twentieth of an unknown material may be the emulsifier; a trace of one changes no rung."""
+    lines = [("Water", 70.0), ("Sunflower oil", 18.0), ("Cetearyl Alcohol (and) Polysorbate 60", 6.0)]
+    for amount, told in ((5.0, False), (0.3, True)):
+        record = {"format": 1, "formula": {"unit": "percent", "complete": True, "lines": [{"name": n, "amount": a} for n, a in [*lines, ("Glycerin", 6.0 - amount), ("harbour stuff", amount)]]}}
+        found = forecast(record_batch(record), knowledge)
+        assert (found.texture is not None) is told and found.unread == ("harbour stuff",)

@@ -70,7 +70,7 @@ def _across(k: Knowledge) -> Iterator[Problem]:
         if finding.id not in used_findings:
             yield Problem(finding.place or Place(""), f"nothing uses the finding {finding.id!r}", "Use it in a card or take it out.", "dead-end-finding")
     for question in k.questions.values():
-        if question.reads != "tried" and question.kind == "choice" and question.id not in used_questions:
+        if question.reads not in ("tried", "wanted") and question.kind == "choice" and question.id not in used_questions:
             yield Problem(question.place or Place(""), f"no card uses the question {question.id!r}", "Use its answer in a card or take it out.", "unused-question")
     yield from _causes(k)
     yield from _counted_twice(k)

@@ -95,7 +95,7 @@ def _type_lines(found: Forecast) -> tuple[str, ...]:
 
 
 def _unread(found: Forecast) -> tuple[str, ...]:
-    return (f"Not known here, so not reckoned with: {', '.join(found.unread)}. Look for the INCI name on the label.",) if found.unread else ()
+    return (f"Not known here, so not reckoned with: {', '.join(found.unread)}. Look for the INCI name on the label.{'' if found.texture else ' How thick it will be cannot be told without it.'}",) if found.unread else ()
 
 
 def _rough(value: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, SETTLED, Ranked, Reason
+from advisor.fixes.cautions import referred
 from advisor.fixes.planner import LineChange, PlannedFix
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome
@@ -40,6 +41,8 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     if outcome.fixes:
         fix = outcome.fixes[0]
         blocks.append(Block("First fix for the next one", (f"{fix.title}.{'' if fix.proved else ' (not proved on paper)'}", *_weights(fix)[:3]), "fix"))
+    elif leader is not None and referred(examination.situation.batch, knowledge):
+        blocks.append(Block("No fix list", ("What this product is for belongs to qualified makers: show them this page.",), "caution"))
     return blocks
 
 
@@ -111,6 +114,8 @@ def _weights(fix: PlannedFix) -> list[str]:
 
 def weight_line(c: LineChange) -> str:
     """One changed weight, in % and in grams where the batch size is known."""
+    if c.to_percent is None and c.from_percent is not None:
+        return f"- {c.ingredient}: it is {_percent(c.from_percent)} now; how far to go hangs on the texture you want, so give it (wanted: lotion)"
     if c.to_percent is None:
         return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
     text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}")
