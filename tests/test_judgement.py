@@ -124,3 +124,11 @@ def test_thin_on_the_next_day_is_no_work_of_germs(knowledge: Knowledge) -> None:
     explained = {when: next(r for r in run(knowledge, lines, observed=[{"what": "too thin", **({"when": when} if when else {})}]).examination.ranked if r.id == "microbial-growth").explains
                  for when in ("next day", "weeks", "")}
     assert explained == {"next day": (), "weeks": ("too-thin",), "": ("too-thin",)}
+
+
+@pytest.mark.parametrize(("amount", "state"), [(1.0, "no"), (5.0, "unknown")])
+def test_a_trace_of_something_unknown_is_no_fatty_acid(amount: float, state: str, knowledge: Knowledge) -> None:
+    """It may still be a preservative, which works by tenths of a percent."""
+    lines = [{"name": "water", "amount": 95.0 - amount}, {"name": "glyceryl stearate", "amount": 5}, {"name": "harbour stuff", "amount": amount}]
+    measures = assess(record_batch({"format": 1, "formula": {"unit": "percent", "complete": True, "lines": lines}}), knowledge).measures
+    assert (measures.listed_state("fatty-acid"), measures.listed_state("preservative")) == (state, "unknown")

@@ -47,6 +47,7 @@ class IngredientClass(NamedTuple):
     density: Figure | None = None          # g/mL
     heat_capacity: Figure | None = None    # J/(g K)
     shares: Mapping[str, Figure] = NONE   # % of the material that is water, salt, ...
+    bulk: bool = False                     # does its work by percents: what is listed with a trace is none
 
 
 class Emulsifier(NamedTuple):

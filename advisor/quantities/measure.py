@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
@@ -12,6 +13,7 @@ from advisor.quantities import body, heating, loads, preservation, systems, weig
 from advisor.quantities.board import Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
+TRACE = 1.5      # % of unknown lines up to which none of them is a material that does its work by percents (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
 
 
@@ -28,6 +30,7 @@ class Measures(NamedTuple):
     vague: frozenset[str]                  # classes that some class record might hide
     remarks: tuple[Remark, ...]
     shelf: Mapping[str, Ingredient]        # what else there is: a bare class word might mean any of its class
+    too_small: frozenset[str] = frozenset()     # classes that no unknown line can be, as there is too little of it
 
     def class_state(self, name: str) -> str:
         """Whether an ingredient of this class or INCI name is there: yes, no, or unknown."""
@@ -45,7 +48,7 @@ class Measures(NamedTuple):
             return "unknown"
         if self.class_state(name) == "yes":
             return "yes"
-        return "no" if all(x.read for x in self.lines) else "unknown"
+        return "no" if name in self.too_small or all(x.read for x in self.lines) else "unknown"
 
 
 def measure(batch: Batch, knowledge: Knowledge) -> Measures:
@@ -62,7 +65,9 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     vague = frozenset(_under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
     items = [*(m.item for m in parts), *(i for x in lines for i in x.ingredients)]
     present = frozenset(i.inci for i in items).union(*(i.classes for i in items))
-    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients)
+    dark = [x.percent.high if x.percent else math.inf for x in lines if not x.read]
+    too_small = frozenset(k for k, c in knowledge.classes.items() if c.bulk) if math.fsum(dark) <= TRACE else frozenset()
+    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, too_small)
 
 
 def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:
