@@ -130,8 +130,8 @@ class _Filler:
             "oil-temperature": "" if heat.oil is None else f"{heat.oil:g}", "water-temperature": "" if heat.water is None else f"{heat.water:g}",
             "hold": f"{heat.hold:g}", "mix": f"{heat.mix:g}", "cool-down": f"{heat.cool:g}", "hardest": heat.hardest,
             "tender": "; ".join(f"{n} (not above {t:g} C)" for n, t in heat.tender),
-            "ph": f"pH {low:g} to {high:g}" if windows and low is not None and high is not None and low < high else "",
-            "ph-clash": "; ".join(f"{n} wants {a:g} to {b:g}" for a, b, n in windows) if windows and low is not None and high is not None and low >= high else "",
+            "ph": f"pH {low:g} to {high:g}" if windows and low < high else "",
+            "ph-clash": "; ".join(f"{n} wants {a:g} to {b:g}" for a, b, n in windows) if windows and low >= high else "",
             "before-cool-down": (f"{size * (100 - late) / 100:g} g" if size else f"{100 - late:g} % of the batch") + (" before what goes in last" if late else ""),
         }
 

@@ -27,9 +27,9 @@ class Window(NamedTuple):
         return self.low is not None and self.high is not None and self.low > self.high
 
 
-def on_skin(low: float | None, high: float | None, skin: tuple[float, float]) -> tuple[float | None, float | None]:
+def on_skin(low: float, high: float, skin: tuple[float, float]) -> tuple[float, float]:
     """The part of a pH window that skin bears; the window itself where that leaves less than one unit."""
-    narrow = max(skin[0], low if low is not None else skin[0]), min(skin[1], high if high is not None else skin[1])
+    narrow = max(skin[0], low), min(skin[1], high)
     return narrow if narrow[1] - narrow[0] >= 1 else (low, high)
 
 
@@ -50,8 +50,10 @@ def windows(measures: Measures, skin: tuple[float, float]) -> tuple[Window, ...]
     lowest = max(((f.low, name) for item, name in kept if (f := _ph(item))), default=None)
     highest = min(((f.high, name) for item, name in kept if (f := _ph(item))), default=None)
     ph = _window("ph", "Keep the pH", _bound(lowest), _bound(highest), "")
-    low, high = on_skin(ph.low, ph.high, skin) if ph.origin else (None, None)
-    out.append(ph._replace(low=low, high=high))
+    if ph.low is not None and ph.high is not None:
+        low, high = on_skin(ph.low, ph.high, skin)
+        ph = ph._replace(low=low, high=high)
+    out.append(ph)
     return tuple(w for w in out if (w.low is not None or w.high is not None))
 
 
