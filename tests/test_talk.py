@@ -288,6 +288,15 @@ def test_the_same_command_offers_to_go_on(tmp_path: Path) -> None:
     assert len(list(tmp_path.glob("*.yaml"))) == 1
 
 
+def test_stop_works_in_the_list_of_answers_too(mine: Path) -> None:
+    window = Window(mine.parent, mine.name)
+    window.wait()
+    window.choose("1")
+    assert "What do you want to change?" in window.say("c")
+    window.child.sendline("s")
+    assert "What happened" in window.finish()
+
+
 def test_the_keys_work_at_did_it_help(mine: Path) -> None:
     window = Window(mine.parent, mine.name)
     shown = window.wait()

@@ -82,9 +82,8 @@ def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
                 continue
             said, helped = (answer, None) if isinstance(answer, Key) else (said, answer == 0)
         if isinstance(said, Key):
-            if said == asking.STOP:
+            if said == asking.STOP or _key(voice, state, ask, said) == asking.STOP:
                 return
-            _key(voice, state, ask, said)
         elif said == "":
             state.skip(ask)
         else:
@@ -110,7 +109,8 @@ def _put(voice: Voice, ask: Ask) -> str | float | Key:
     return said if isinstance(said, Key) else ask.doubt.choices[said][0]
 
 
-def _key(voice: Voice, state: Interview, ask: Ask, key: str) -> None:
+def _key(voice: Voice, state: Interview, ask: Ask, key: str) -> str:
+    """Do what a key asks for; `s` where that was the answer to it, else nothing."""
     if key == asking.BACK:
         if state.back() is None:
             voice.say("This is the first question.")
@@ -123,12 +123,15 @@ def _key(voice: Voice, state: Interview, ask: Ask, key: str) -> None:
         given = state.given()
         voice.say("What do you want to change?")
         said = voice.pick([f"{g.text} {g.answer}" if g.text.endswith("?") else f"{g.text}: {g.answer}" for g in given], "nothing, go on")
-        if not isinstance(said, Key) and said < len(given):
+        if isinstance(said, Key):
+            return said if said == asking.STOP else ""
+        if said < len(given):
             state.change(given[said].key)
     elif key == asking.SO_FAR:
         _so_far(voice, state)
     else:
         voice.keys()
+    return ""
 
 
 def _so_far(voice: Voice, state: Interview) -> None:
