@@ -10,7 +10,7 @@ from advisor.batch.model import Batch, Line
 from advisor.errors import InputError, Place, Problem
 from advisor.forecast import Forecast, forecast
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Ingredient
+from advisor.knowledge.materials import Ingredient
 from advisor.quantities.names import resolve
 
 

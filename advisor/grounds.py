@@ -7,7 +7,8 @@ from typing import NamedTuple
 
 from advisor.diagnosis import Examination, Ranked
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import SPOKEN_SOURCES, Figure, Ingredient
+from advisor.knowledge.materials import Figure, Ingredient
+from advisor.knowledge.records import SPOKEN_SOURCES
 
 
 class Share(NamedTuple):

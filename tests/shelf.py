@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.batch.model import Batch, Formula, Line
 from advisor.knowledge.load import Knowledge, normal_name
-from advisor.knowledge.records import Acid, Emulsifier, Figure, Ingredient, Part
+from advisor.knowledge.materials import Acid, Emulsifier, Figure, Ingredient, Part
 
 
 def figure(low: float, high: float | None = None) -> Figure:

@@ -9,7 +9,8 @@ from advisor.batch.model import Batch
 from advisor.fixes.amend import FINE, Portion, amended, as_batch, matching, put, solve
 from advisor.fixes.weighing import scale_step
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Change, Ingredient
+from advisor.knowledge.materials import Ingredient
+from advisor.knowledge.records import Change
 from advisor.quantities.hlb import split_pair
 from advisor.quantities.measure import measure
 

@@ -9,7 +9,7 @@ from advisor.batch.model import Batch
 from advisor.fixes.amend import Portion, as_batch, matching
 from advisor.fixes.amounts import pair_amounts
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Ingredient
+from advisor.knowledge.materials import Ingredient
 from advisor.quantities.hlb import blend
 from advisor.quantities.measure import measure
 

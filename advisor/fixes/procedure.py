@@ -10,7 +10,8 @@ from advisor.batch.model import Batch
 from advisor.diagnosis import Examination
 from advisor.facts import judge_condition
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Condition, Ingredient
+from advisor.knowledge.materials import Ingredient
+from advisor.knowledge.records import Condition
 from advisor.knowledge.sheet import Sheet, SheetCheck, sheet_of
 from advisor.quantities.composition import ResolvedLine
 from advisor.quantities.windows import on_skin

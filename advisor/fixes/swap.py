@@ -15,7 +15,7 @@ from advisor.fixes.proof import RANK, unseen
 from advisor.fixes.weighing import over_law, scale_step, settle
 from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Figure, Ingredient
+from advisor.knowledge.materials import Figure, Ingredient
 from advisor.quantities.names import resolve
 
 # Schema: classes whose dose follows from the usual level of each; all others go one for one.

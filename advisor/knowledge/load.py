@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Place, Problem
+from advisor.knowledge import materials as m
 from advisor.knowledge import records as r
 from advisor.knowledge.conditions import build, default_group, listed
 from advisor.knowledge.files import RuleFile, data_folder, read_files
@@ -35,9 +36,9 @@ OWN_RULES = "ADVISOR_OWN_RULES"
 class Knowledge:
     """Everything under rules/, by id."""
 
-    ingredients: Mapping[str, r.Ingredient]
+    ingredients: Mapping[str, m.Ingredient]
     names: Mapping[str, str]                  # normalised name : INCI
-    classes: Mapping[str, r.IngredientClass]
+    classes: Mapping[str, m.IngredientClass]
     symptoms: Mapping[str, r.Symptom]
     questions: Mapping[str, r.Question]
     findings: Mapping[str, r.Finding]
@@ -89,17 +90,17 @@ def build_knowledge(files: Iterable[RuleFile], folder: str = "", overrides: tupl
     return builder.finish(overrides)
 
 
-def _figure(data: Any) -> r.Figure | None:
+def _figure(data: Any) -> m.Figure | None:
     if data is None:
         return None
     best = data.get("is")
     low, high = data.get("from", best), data.get("to", best)
     low = high if low is None else low
     high = low if high is None else high
-    return r.Figure(float(low), float(high), float((low + high) / 2 if best is None else best), listed(data["source"]))
+    return m.Figure(float(low), float(high), float((low + high) / 2 if best is None else best), listed(data["source"]))
 
 
-def _figures(data: Mapping[str, Any] | None) -> dict[str, r.Figure]:
+def _figures(data: Mapping[str, Any] | None) -> dict[str, m.Figure]:
     return {k: f for k, v in (data or {}).items() if (f := _figure(v))}
 
 
@@ -160,7 +161,7 @@ class _Builder:
             if data["inci"] in raw:
                 self.problems.append(Problem(Place(place.file, field=data["inci"]), f"{data['inci']!r} stands twice", "Keep one record.", "double-id"))
             raw[data["inci"]] = (data, place)
-        ingredients: Lazy[tuple[Mapping[str, Any], Place], r.Ingredient] = Lazy(raw, lambda _, item: _ingredient(*item, classes))
+        ingredients: Lazy[tuple[Mapping[str, Any], Place], m.Ingredient] = Lazy(raw, lambda _, item: _ingredient(*item, classes))
         names = {normal_name(inci): inci for inci in raw}
         for inci, (data, _) in raw.items():
             for name in listed(data.get("names")):
@@ -175,7 +176,7 @@ class _Builder:
                          get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, Lazy(self.raw_sources, lambda key, item: r.Source(key, **item)), self.words,
                          self.weights, self.procedure, self.folder, overrides)
 
-    def _classes(self) -> dict[str, r.IngredientClass]:
+    def _classes(self) -> dict[str, m.IngredientClass]:
         def ancestors(key: str, seen: frozenset[str] = frozenset()) -> frozenset[str]:
             if key in seen or key not in self.raw_classes:
                 return frozenset()
@@ -188,33 +189,33 @@ class _Builder:
                 return data[name]
             return next((v for p in listed(data.get("under")) if (v := inherited(p, name)) is not None), None)
 
-        return {k: r.IngredientClass(k, d["title"], ancestors(k), listed(d.get("words")), _figure(inherited(k, "density")),
+        return {k: m.IngredientClass(k, d["title"], ancestors(k), listed(d.get("words")), _figure(inherited(k, "density")),
                                      _figure(inherited(k, "heat_capacity")), _figures(inherited(k, "shares")), d.get("bulk", False))
                 for k, d in self.raw_classes.items()}
 
 
-def _sure(figure: r.Figure | None) -> r.Figure:
+def _sure(figure: m.Figure | None) -> m.Figure:
     assert figure is not None
     return figure
 
 
-def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, r.IngredientClass]) -> r.Ingredient:
+def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, m.IngredientClass]) -> m.Ingredient:
     own = listed(d["is"])
     every = frozenset(own).union(*(classes[c].ancestors for c in own if c in classes))
-    shares: dict[str, r.Figure] = {}
+    shares: dict[str, m.Figure] = {}
     for c in own:
         if c in classes:
             shares.update(classes[c].shares)
     shares.update(_figures(d.get("shares")))
     e, acid, alkali = d.get("emulsifier"), d.get("acid"), d.get("alkali")
 
-    def default(name: str) -> r.Figure | None:
+    def default(name: str) -> m.Figure | None:
         return _figure(d.get(name)) or next((f for c in own if c in classes and (f := getattr(classes[c], name))), None)
 
     fat = d.get("solid_fat")
-    return r.Ingredient(
+    return m.Ingredient(
         d["inci"], listed(d.get("names")), every, d["phase"], d["state"], d["purpose"], d.get("stands_for"),
-        r.Emulsifier(e["favours"], e["charge"], e["alone"], e["judged_by"],
+        m.Emulsifier(e["favours"], e["charge"], e["alone"], e["judged_by"],
                      *(_figure(e.get(k)) for k in ("hlb", "oil_limit", "oil_per_part", "ph", "salt_limit"))) if e else None,
         _figure(d.get("level")), _figure(d.get("maximum")), d.get("maximum_rule", ""), _figure(d.get("required_hlb")),
         _figure(d.get("required_hlb_wo")), _figure(d.get("melting")),
@@ -222,9 +223,9 @@ def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, r.Ingr
         _figure(d.get("ph")), _figure(d.get("own_ph")), _figure(d.get("salt_limit")), _figure(d.get("max_temperature")),
         default("density"), default("heat_capacity"),
         shares,
-        r.Acid(acid["molar_mass"], acid["protons"], _sure(_figure(acid["pka"])), acid.get("fatty", False), listed(acid["source"])) if acid else None,
-        r.Alkali(alkali["molar_mass"], alkali["equivalents"], listed(alkali["source"])) if alkali else None,
-        tuple(r.Part(p["inci"], _sure(_figure(p["share"]))) for p in d.get("parts", ())), listed(d.get("cautions")), d.get("note", ""),
+        m.Acid(acid["molar_mass"], acid["protons"], _sure(_figure(acid["pka"])), acid.get("fatty", False), listed(acid["source"])) if acid else None,
+        m.Alkali(alkali["molar_mass"], alkali["equivalents"], listed(alkali["source"])) if alkali else None,
+        tuple(m.Part(p["inci"], _sure(_figure(p["share"]))) for p in d.get("parts", ())), listed(d.get("cautions")), d.get("note", ""),
         listed(d.get("sources")), place,
     )
 

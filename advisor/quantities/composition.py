@@ -8,7 +8,7 @@ from typing import NamedTuple
 from advisor.batch.model import Batch, Line, Remark
 from advisor.batch.units import GRAMS
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Emulsifier, Figure, Ingredient
+from advisor.knowledge.materials import Emulsifier, Figure, Ingredient
 from advisor.quantities.names import Match, resolve
 
 FULL_LOW, FULL_HIGH = 98.0, 102.0

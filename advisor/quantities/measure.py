@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Ingredient
+from advisor.knowledge.materials import Ingredient
 from advisor.quantities import body, heating, loads, preservation, systems, weighing
 from advisor.quantities.board import Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines

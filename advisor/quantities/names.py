@@ -7,7 +7,7 @@ import re
 from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge, normal_name
-from advisor.knowledge.records import Ingredient
+from advisor.knowledge.materials import Ingredient
 
 
 class Match(NamedTuple):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.knowledge.records import Figure
+from advisor.knowledge.materials import Figure
 from advisor.quantities.acids import undissociated
 from advisor.quantities.board import Board
 

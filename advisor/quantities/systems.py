@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from advisor.knowledge.records import Ingredient
+from advisor.knowledge.materials import Ingredient
 from advisor.quantities import hlb
 from advisor.quantities.board import Board
 from advisor.quantities.composition import ResolvedLine

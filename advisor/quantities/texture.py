@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
-from advisor.knowledge.records import Ingredient
+from advisor.knowledge.materials import Ingredient
 from advisor.quantities.liquids import drops_log, oil_log, water_log
 
 STATE_SOLID = {"solid": 100.0, "powder": 100.0, "soft": 40.0, "liquid": 0.0}

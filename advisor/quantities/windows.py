@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from advisor.knowledge.records import Figure, Ingredient
+from advisor.knowledge.materials import Figure, Ingredient
 from advisor.quantities.heating import COUNTS
 from advisor.quantities.measure import Measures
 

@@ -6,7 +6,7 @@ import difflib
 from typing import Any
 
 from advisor.knowledge.load import Knowledge, normal_name
-from advisor.knowledge.records import Figure, Ingredient
+from advisor.knowledge.materials import Figure, Ingredient
 
 _FIGURES = {"level": "usual level, %", "maximum": "legal maximum, %", "required_hlb": "required HLB", "required_hlb_wo": "required HLB, water-in-oil",
             "melting": "melting range, C", "ph": "works at pH", "own_ph": "own pH", "salt_limit": "salt limit, %", "max_temperature": "not above, C",
