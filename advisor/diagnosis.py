@@ -66,10 +66,10 @@ class Examination(NamedTuple):
         return self.ranked[0] if self.ranked and self.ranked[0].standing != RULED_OUT else None
 
 
-def examine(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Examination:
-    """The whole road from record to ranked causes; `with_signs=False` runs it forward, as before making."""
+def examine(batch: Batch, knowledge: Knowledge, with_signs: bool = True, quick: bool = False) -> Examination:
+    """The whole road from record to ranked causes; `with_signs=False` runs it forward, as before making; `quick` by the matcher."""
     situation = assess(batch, knowledge, with_signs)
-    return rank(situation, rule_base(knowledge).consult(situation), knowledge)
+    return rank(situation, rule_base(knowledge).consult(situation, quick), knowledge)
 
 
 def rank(situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Examination:

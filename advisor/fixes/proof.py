@@ -71,7 +71,7 @@ class Court:
 
     def _run(self, batch: Batch) -> Examination:
         self.runs += 1
-        return examine(batch, self.knowledge, with_signs=False)
+        return examine(batch, self.knowledge, with_signs=False, quick=True)
 
     def judge(self, batch: Batch, own: Iterable[str], others: Iterable[str] = ()) -> Verdict:
         """Whether `own` causes are gone in this batch and nothing new comes; `others` are the causes that may be left."""
