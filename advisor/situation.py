@@ -49,7 +49,7 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     """Read, measure and understand one batch; `with_signs=False` judges formula and process alone."""
     batch = _with_answers(batch, knowledge)
     measures = measure(batch, knowledge)
-    remarks = [*batch.remarks, *measures.remarks]
+    remarks = [*batch.remarks, *measures.remarks, *_unread_answers(batch, knowledge)]
     signs = _signs(batch, knowledge, remarks) if with_signs else []
     answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch))}
     return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks))
@@ -116,6 +116,21 @@ def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
         within = next((c.id for c in question.choices if c.celsius and degrees is not None and c.celsius[0] <= degrees <= c.celsius[1]), None)
         return (within,) if within else tuple(c.id for c in match_choice(str(value), question))
     return (str(value),)
+
+
+def _unread_answers(batch: Batch, knowledge: Knowledge) -> list[Remark]:
+    """Answers of the record that no question can take; said, so that a slip of the pen is not silence."""
+    out = []
+    for key in batch.answers:
+        question = knowledge.questions.get(key)
+        if question is None:
+            out.append(Remark("answers", f"no question is called {key!r}, so nothing is told by it"))
+            continue
+        known = {c.id for c in question.choices} | {NOT_SURE, NOTHING}
+        for said in _answer(question, batch) if question.kind == "choice" else ():
+            if said not in known:
+                out.append(Remark(f"answers, {key}", f"{said!r} is none of its answers ({', '.join(c.id for c in question.choices)}), so nothing is told by it"))
+    return out
 
 
 def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> list[Sign]:

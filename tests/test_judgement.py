@@ -132,3 +132,9 @@ def test_a_trace_of_something_unknown_is_no_fatty_acid(amount: float, state: str
     lines = [{"name": "water", "amount": 95.0 - amount}, {"name": "glyceryl stearate", "amount": 5}, {"name": "harbour stuff", "amount": amount}]
     measures = assess(record_batch({"format": 1, "formula": {"unit": "percent", "complete": True, "lines": lines}}), knowledge).measures
     assert (measures.listed_state("fatty-acid"), measures.listed_state("preservative")) == (state, "unknown")
+
+
+def test_an_answer_that_no_question_takes_is_said(knowledge: Knowledge) -> None:
+    record = {"format": 1, "observed": "too thin", "answers": {"mixer": "nonsense", "harbour": "yes", "covered": True, "cooled": "not-sure", "worked-before": "no"}}
+    remarks = assess(record_batch(record), knowledge).remarks
+    assert [r.about for r in remarks] == ["answers, mixer", "answers"] and "'nonsense'" in remarks[0].says and "stick-blender" in remarks[0].says and "'harbour'" in remarks[1].says
