@@ -241,3 +241,14 @@ def test_a_fix_that_leaves_the_leading_cause_does_not_come_first(knowledge: Know
     assert leader is not None and leader.id in outcome.fixes[0].causes and outcome.fixes[0].proved
     after = {c.ingredient: c.to_percent for c in outcome.fixes[0].changes}
     assert after["magnesium sulfate"] == 0 and after["Sodium Hydroxide"] == pytest.approx(0.15)
+
+
+def test_rivals_of_the_leading_cause_do_not_push_its_own_fixes_back(knowledge: Knowledge) -> None:
+    """Too little wax for the oil; that a jar was mixed up or the scale was off would explain the same, and needs no cure beside it."""
+    batch = record_batch({"format": 1, "wanted": "lotion", "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "water", "amount": 73}, {"name": "almond oil", "amount": 12}, {"name": "coconut oil", "amount": 5}, {"name": "cocoa butter", "amount": 4},
+        {"name": "Cetearyl Alcohol (and) Polysorbate 60", "amount": 3}, {"name": "glycerin", "amount": 2}, {"name": "phenoxyethanol", "amount": 1}]},
+        "observed": [{"what": "water at the bottom", "when": "days"}, {"what": "too thin", "when": "next day"}, {"what": "clear water weeps out of it", "when": "days"}]})
+    outcome = diagnose(batch, knowledge)
+    leader = outcome.examination.leader
+    assert leader is not None and leader.id == "emulsifier-underdosed" and leader.id in outcome.fixes[0].causes

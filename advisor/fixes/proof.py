@@ -74,12 +74,15 @@ class Court:
         return examine(batch, self.knowledge, with_signs=False, quick=True)
 
     def judge(self, batch: Batch, own: Iterable[str], others: Iterable[str] = ()) -> Verdict:
-        """Whether `own` causes are gone in this batch and nothing new comes; `others` are the causes that may be left."""
+        """Whether `own` causes are gone in this batch and nothing new comes; `others` are the causes that may be left, the leading one first.
+
+        Left is an own cause, a risk of the formula, or the leading cause; its mere rivals explain the same complaint and need no cure beside it.
+        """
         after = self._run(batch)
         now = {r.id: r for r in after.ranked}
         own, others = tuple(own), tuple(others)
         gone = tuple(i for i in dict.fromkeys((*own, *others)) if self._gone(now[i]))
-        left = tuple(i for i in dict.fromkeys((*own, *others)) if i not in gone)
+        left = tuple(i for i in dict.fromkeys((*own, *others)) if i not in gone and (i in own or i in others[:1] or RANK[self.base[i].standing] > 0))
         brings = tuple(sorted(i for i, r in now.items() if RANK[r.standing] > RANK[self.base[i].standing] and i not in own))
         proved = set(own) <= set(gone) and not brings and self._texture(after, [now[i] for i in own])
         also = tuple(i for i in gone if i not in own and RANK[self.base[i].standing] > 0 and self._texture(after, [now[i]]))
