@@ -24,13 +24,15 @@ _PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix m
           "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands under pump finger fingers emulsifier control dew "
           "smell colour rinse wash off turn take took come came get got dry last before gas weigh too not no never glide overnight time morning want feel")
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
-_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then |, and | and (?=there |it |its |it's |the |has )| although | though ")
+_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then | then (?=(?:it )?(?:split|separated|broke|went|got|turned|became)\b)|, and | and (?=there |it |its |it's |the |has |(?:oil|water|liquid) (?:is|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"[^.;!?\n]*\?")
 _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this) (?:should|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
+_NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
+_NOT_BEHIND = {"wo": "will", "ca": "can"}
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
 
@@ -72,7 +74,8 @@ def stem(word: str) -> str:
 
 def stems(text: str, same: Mapping[str, str]) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
-    words = re.findall(r"[a-z\u00e0-\u00ff']+", text.lower().replace("\u2019", "'").replace("'s ", " ").replace("wont ", "won't ").replace("stick blend", "blend").replace("crystal clear", ""))
+    low = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'")).replace("'s ", " ").replace("stick blend", "blend").replace("crystal clear", "")
+    words = re.findall(r"[a-z\u00e0-\u00ff']+", low)
     return [same[w] if w in same else same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
 
 

@@ -100,3 +100,36 @@ def test_near_words_kept_apart(text: str, heard: set[str], knowledge: Knowledge)
 
 def test_praise_is_no_complaint(knowledge: Knowledge) -> None:
     assert [h.symptom for h in match_symptoms("Pours nicely on the day, ten days later it is pudding.", knowledge) if not h.history] == ["stiffened-over-time"]
+
+
+# What makers say at the kitchen table, and what must be heard first in it.
+@pytest.mark.parametrize(("text", "symptom"), [
+    ("it burnt my face", "stings"), ("makes my eyes water", "stings"), ("came up in red blotches", "stings"),
+    ("it was fine for a week then split", "separated"), ("doesn't foam", "not-foaming"), ("it doesnt foam", "not-foaming"),
+    ("too sloppy", "too-thin"), ("it went thin", "too-thin"), ("it's gone hard as a rock", "too-hard"), ("it won't set", "too-soft"),
+    ("grey fluff on the lid", "mould"), ("green stuff on it", "mould"), ("smells weird", "off-smell"), ("smells of eggs", "off-smell"),
+    ("gone pink", "colour-change"), ("little hard balls in it like couscous", "butter-grains"), ("little balls in it", "grainy"),
+    ("all the fluff has gone out of it", "deflated"), ("it sank to half the jar", "deflated"), ("it bleeds oil", "oil-droplets"),
+    ("drops of water come out of it when I scoop", "water-weeping"), ("gets thinner every day", "thinned-over-time"),
+    ("it's soft like oil in this heat", "too-soft"), ("it won't wash off", "slimy-film"), ("the oil won't mix in", "split-at-once"),
+    ("no matter how much salt I add it won't thicken", "too-thin"), ("it's all runny", "too-thin"), ("smells funny", "off-smell"),
+])
+def test_plain_talk(text: str, symptom: str, knowledge: Knowledge) -> None:
+    heard = [h for h in match_symptoms(text, knowledge) if not h.denied and not h.history]
+    assert heard and heard[0].symptom == symptom and heard[0].sure == "full", heard
+
+
+def test_oil_on_top_is_heard_behind_what_sank(knowledge: Knowledge) -> None:
+    assert {h.symptom for h in match_symptoms("the sugar sank to the bottom and oil is on top", knowledge)} == {"sediment", "oil-on-top"}
+    assert [h.symptom for h in match_symptoms("oil and water stay apart", knowledge)] == ["split-at-once"]
+
+
+@pytest.mark.parametrize("text", ["the jar broke", "the glass cracked", "it broke the pump", "I burned my finger", "the oil burned in the pan",
+                                  "burnt smell", "not moisturising enough", "I spilled half of it"])
+def test_mishaps_are_no_fault_of_the_batch(text: str, knowledge: Knowledge) -> None:
+    assert match_symptoms(text, knowledge) == ()
+
+
+@pytest.mark.parametrize("text", ["it hasn't separated", "it hasnt separated", "it isn't separated"])
+def test_a_denial_in_one_word_is_heard(text: str, knowledge: Knowledge) -> None:
+    assert [(h.symptom, h.denied) for h in match_symptoms(text, knowledge)] == [("separated", True)]
