@@ -128,7 +128,10 @@ class Interview:
 
     def _history(self) -> Question | None:
         """Whether it has worked before, then what changed: asked first, since it sends one to process or to formula."""
-        known = {q.reads: q for q in self.knowledge.questions.values() if q.reads.startswith("history.")}
+        known: dict[str, Question] = {}
+        for question in self.knowledge.questions.values():
+            if question.reads.startswith("history."):
+                known.setdefault(question.reads, question)       # the first that reads a field asks for all of it
         worked, changed = known.get("history.worked_before"), known.get("history.changed")
         if worked and self.batch.worked_before is None and worked.id not in self.batch.answers:
             return worked

@@ -69,7 +69,7 @@ def test_mixed_weights_become_grams() -> None:
 
 
 @pytest.mark.parametrize(("amount", "says"), [
-    ("1:1", "ratio"), ("-3", "outside"), (".nan", "not a number"), (".inf", "not a number"), ("2 drops", "not known"), ("'-2'", "below zero"),
+    ("1:1", "ratio"), ("-3", "outside"), (".nan", "not a number"), (".inf", "not a number"), ("2 thumbs", "not known"), ("'-2'", "below zero"),
     ("0", "add up to 0"), ("151 %", "151 %")])
 def test_amounts_refused(amount: str, says: str) -> None:
     assert says in refused(f"formula:\n  lines:\n    - {{name: Water, amount: {amount}}}\n")
@@ -155,3 +155,34 @@ def test_a_pasted_list_has_headings_notes_and_a_limit_to_its_lines() -> None:
     with pytest.raises(InputError) as caught:
         read_text_batch("Water 70%\n" + "x" * 5000 + " 30%\n", "list.txt")
     assert any("the limit is 1,000" in str(p) and p.place.line == 2 and p.mend for p in caught.value.problems)
+
+
+@pytest.mark.parametrize(("amount", "read"), [
+    ("20 drops", (0.4, 1.0)), ("a pinch", (0.2, 0.6)), ("1/2 cup", (90.0, 125.0)), ("half a cup", (90.0, 125.0)), ("1 1/2 tsp", (4.5, 8.25)),
+    ("2 tbsp", (16.0, 32.0)), ("1 heaped teaspoonful", (3.0, 5.5)), ("\u00bd tsp", (1.5, 2.75)), ("50 ml", (45.0, 52.5)), ("some", None), ("?", None)])
+def test_kitchen_measures_are_read_as_the_grams_they_may_be(amount: str, read: tuple[float, float] | None) -> None:
+    """What is not weighed is a range, in a record as in a list; by hand: 20 drops of 0.02 to 0.05 g are 0.4 to 1 g."""
+    formula = record_batch({"formula": {"lines": [{"name": "Water", "amount": "100 g"}, {"name": "honey", "amount": amount}]}}).formula
+    pasted = read_text_batch(f"Water 100 g\nhoney {amount}\n", "p").formula
+    for found in (formula, pasted):
+        assert found.unit == "g" and [line.name for line in found.lines] == ["Water", "honey"]
+        assert found.lines[1].amount == (read and pytest.approx(read))
+
+
+def test_a_kitchen_measure_beside_percents_says_only_that_it_is_there() -> None:
+    formula = record_batch({"formula": {"unit": "percent", "lines": [{"name": "Water", "amount": 99}, {"name": "Lavender oil", "amount": "20 drops"}]}}).formula
+    assert formula.unit == "percent" and formula.lines[1].amount is None
+
+
+@pytest.mark.parametrize(("line", "name", "amount"), [
+    ("2 tbsp of honey", "honey", (16.0, 32.0)), ("a pinch of borax", "borax", (0.2, 0.6)), ("Lavender oil (10 drops)", "Lavender oil", (0.2, 0.5)),
+    ("olive oil about 40 g", "olive oil", (40.0, 40.0)), ("oil 20ish", "oil", (20.0, 20.0)), ("a bit of honey", "honey", None), ("cupuacu butter 5 g", "cupuacu butter", (5.0, 5.0)),
+    ("wax some", "wax", None)])
+def test_how_a_maker_writes_a_line(line: str, name: str, amount: tuple[float, float] | None) -> None:
+    found = read_text_batch(f"Water 50 g\n{line}\nShea butter 5 g\n", "p").formula.lines[1]
+    assert (found.name, found.amount) == (name, amount and pytest.approx(amount))
+
+
+def test_words_behind_a_number_leave_it_a_number() -> None:
+    assert units.celsius("about 60, just melted") == 60 and units.celsius("70 C (by feel)") == 70 and units.celsius("60,5 C") == 60.5
+    assert units.celsius("hot, about 70") is None

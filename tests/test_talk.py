@@ -126,7 +126,7 @@ def test_not_sure_tells_how_to_find_out_and_is_not_asked_again(mine: Path) -> No
     assert "What you were not sure of" in window.finish()
     again = Window(mine.parent, mine.name)
     shown = again.wait()
-    assert "1 answers are kept" in shown and "1 of them not sure" in shown
+    assert "1 answer is kept" in shown and "1 of them not sure" in shown
     again.choose("1")
     assert kept(mine)[asked] == "not-sure"
     again.leave()

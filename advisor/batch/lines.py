@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from advisor.batch.model import Formula, Line, Remark
-from advisor.batch.units import GRAMS
+from advisor.batch.units import GRAMS, MILLILITRE, SPOONED
 from advisor.errors import Place, Problem
 
 MAX_LINES, MAX_NAME, MAX_AMOUNT, MAX_PERCENT = 500, 300, 1_000_000.0, 150.0
@@ -48,16 +48,25 @@ def without_total(rows: list[tuple[Line, str]]) -> tuple[list[tuple[Line, str]],
 
 def one_unit(rows: list[tuple[Line, str]], unit: str | None, problems: list[Problem]) -> tuple[str | None, tuple[Line, ...]]:
     """Lines in one unit: the formula's, else the only one said, else grams where all are weights; a problem for each line that cannot be."""
-    said = {word: unit_of(word) for _, word in rows if word}
+    spooned = any(word == SPOONED for _, word in rows)
+    said = {word: unit_of(word) for _, word in rows if word and word != SPOONED}
     kinds = sorted({u for u in said.values() if u})
+    if unit is None and spooned and not kinds and all(word or line.amount is None for line, word in rows):
+        unit = "g"
     if unit is None and kinds:
-        weights = [u for u in kinds if u in GRAMS]
+        weights = [u for u in kinds if u in GRAMS or (u == "ml" and any(v in GRAMS for v in kinds))]
         unit = kinds[0] if len(kinds) == 1 and kinds != ["mg"] else "g" if len(weights) == len(kinds) else "percent" if "percent" in kinds else kinds[0]
     out = []
     for line, word in rows:
         own = said.get(word)
-        if word and own is None:
-            problems.append(Problem(_amount_place(line), f"the unit {word!r} is not known here", "Write %, g, kg, oz, lb, ml or parts."))
+        if word == SPOONED:      # a kitchen measure in grams; beside shares of a whole of unknown size it says only that it is there
+            factor = GRAMS.get(unit or "", 0.0)
+            line = replace(line, amount=(line.amount[0] / factor, line.amount[1] / factor) if factor and line.amount else None)
+        elif word and own is None:
+            problems.append(Problem(_amount_place(line), f"the unit {word!r} is not known here", "Write %, g, kg, oz, lb, ml, parts, drops, tsp, tbsp or cups; or leave the amount out where it is not known."))
+        elif own == "ml" and unit in GRAMS:
+            if line.amount:
+                line = replace(line, amount=(line.amount[0] * MILLILITRE[0] / GRAMS[unit], line.amount[1] * MILLILITRE[1] / GRAMS[unit]))
         elif own and own != unit and not (own in GRAMS and unit in GRAMS):
             problems.append(Problem(_amount_place(line), f"an amount in {word!r} in a formula in {unit!r}", "Give every line in one unit."))
         elif own and own != unit and line.amount:

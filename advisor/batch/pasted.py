@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from advisor.batch.lines import check_formula, clean, one_unit, phase, without_total
 from advisor.batch.model import Batch, Formula, Line, Remark
-from advisor.batch.units import number
+from advisor.batch.units import MEASURE, SPOONED, fractions, kitchen, number
 from advisor.errors import InputError, Place, Problem
 
 _UNIT = r"%|grams?|g|kg|oz|ounces?|lbs?|pounds?|ml|parts?"
@@ -17,6 +17,11 @@ _BEFORE = re.compile(rf"(?P<low>{_NUMBER})(?:\s*[-\u2013]\s*(?P<high>{_NUMBER}))
 _REST = re.compile(r"(?P<name>.*?\S)[\s:;=,|\t-]+(?:rest|q\.?s\.?|to 100 ?%?)(?:\s+to\s+100\s*%?)?\s*\Z", re.I)
 _RATIO = re.compile(r"\d\s*:\s*\d+(?:[.,]\d+)?\s*\Z")
 _NEGATIVE = re.compile(rf"(?:\A|.*\s)[-\u2212]{_NUMBER}\s*(?:{_UNIT})?\s*\Z", re.I)
+_SPOON_BEFORE = re.compile(rf"(?P<amount>{MEASURE})(?:ful)?\.?\s+(?:of\s+)?(?P<name>\D.*)\Z", re.I)
+_SPOON_BEHIND = re.compile(rf"(?P<name>.*?\S)[\s:;=,|\t(-]+(?P<amount>{MEASURE})(?:ful)?\.?\)?\s*\Z", re.I)
+# Words that say how well an amount is known, and no amount of their own.
+_ROUGH = re.compile(r"\b(?:about|approx\.?|approximately|roughly|around|circa|ca\.)\s+(?=[0-9])|(?<=[0-9])\s?ish\b", re.I)
+_VAGUE = re.compile(r"\A(?:some|a (?:little )?bit of|a little|a splash of|a dollop of)\s+(?=\D)|[\s:;=,-]+\(?(?:some|a (?:little )?bit|a little|a splash|a dollop|to taste|not sure|\?+)\)?\Z", re.I)
 _FULL = 102.0
 MAX_LINE = 1000
 _HEADING = re.compile(r"(?:(?P<name>[a-z -]{2,12}?) phase|phase [a-z0-9]{1,2}|cool[ -]?down|[a-h])\s*[:.]?\Z", re.I)
@@ -42,7 +47,7 @@ def read_pasted(text: str, file: str) -> Batch:
         if len(raw) > MAX_LINE:
             problems.append(Problem(place, f"a line of {len(raw):,} characters; the limit is {MAX_LINE:,}", "Write one ingredient a line."))
             continue
-        stripped = _BULLET.sub("", raw).strip()
+        stripped = _VAGUE.sub("", _ROUGH.sub("", fractions(_BULLET.sub("", raw)).strip())).strip()
         if not stripped or stripped.startswith("#"):
             continue
         if heading := _HEADING.match(stripped):
@@ -72,6 +77,9 @@ def read_pasted(text: str, file: str) -> Batch:
 
 def _row(stripped: str, place: Place) -> tuple[Line, str, bool]:
     """One line, its unit, and whether its number stands behind the name with no unit and no mark between."""
+    spoon = _SPOON_BEFORE.match(stripped) or _SPOON_BEHIND.match(stripped)
+    if spoon:
+        return Line(_clean(spoon["name"]), kitchen(spoon["amount"]), place=place), SPOONED, False
     found = _amount(stripped)
     if found is None:
         rest = _REST.match(stripped)
@@ -111,7 +119,7 @@ def _amount(line: str) -> re.Match[str] | None:
     stripped = _BULLET.sub("", line).strip()
     if _REST.match(stripped):
         return None
-    return _BEFORE.match(stripped) or _BEHIND.match(stripped)
+    return _SPOON_BEFORE.match(stripped) or _SPOON_BEHIND.match(stripped) or _BEFORE.match(stripped) or _BEHIND.match(stripped)
 
 
 def _clean(name: str) -> str:

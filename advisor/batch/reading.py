@@ -152,7 +152,7 @@ class _Reader:
 
     def _amount(self, value: Any, path: tuple[Any, ...]) -> tuple[tuple[float, float] | None, bool, str]:
         """(low, high) as written, whether it is the rest, and the unit said on the line."""
-        if value is None:
+        if value is None or str(value).strip().lower() in units.UNTOLD:
             return None, False, ""
         if isinstance(value, (int, float)):
             return (float(value), float(value)), False, ""
@@ -162,6 +162,8 @@ class _Reader:
         if found := _RANGE.match(text):
             low, high = sorted((units.number(found[1]), units.number(found[2])))
             return (low, high), False, found[3].lower()
+        if found_grams := units.kitchen(text):
+            return found_grams, False, units.SPOONED
         parts = units.split(text)
         if parts is None or parts[0] < 0:
             wrong = "below zero" if parts else "a ratio, not a number" if ":" in text else "no number"

@@ -8,11 +8,22 @@ from typing import Any
 # Grams in one unit; the ounce and pound avoirdupois are exact by the 1959 international agreement.
 GRAMS = {"g": 1.0, "gram": 1.0, "grams": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 28.349523125, "ounce": 28.349523125,
          "ounces": 28.349523125, "lb": 453.59237, "lbs": 453.59237, "pound": 453.59237, "pounds": 453.59237}
+# Grams that a kitchen measure may hold, from flakes and powders to what is heavier than water: common practice, from memory; wide on purpose.
+KITCHEN = {"drop": (0.02, 0.05), "dash": (0.3, 0.8), "pinch": (0.2, 0.6), "tsp": (3.0, 5.5), "teaspoon": (3.0, 5.5), "tbsp": (8.0, 16.0),
+           "tablespoon": (8.0, 16.0), "cup": (180.0, 250.0)}
+SPOONED = "kitchen"      # the unit said of a line whose grams come from such a measure
+MILLILITRE = (0.9, 1.05)      # grams in one, from light oils to water with glycerin: common practice
 MINUTES = {"s": 1 / 60, "sec": 1 / 60, "seconds": 1 / 60, "second": 1 / 60, "min": 1.0, "mins": 1.0, "minute": 1.0, "minutes": 1.0, "m": 1.0,
            "h": 60.0, "hr": 60.0, "hour": 60.0, "hours": 60.0, "d": 1440.0, "day": 1440.0, "days": 1440.0}
 _QUANTITY = re.compile(r"\s*(?:about |ca\.? |approx\.? |~)?([-+]?[0-9]+(?:[.,][0-9]+)?)(?:\s*(?:-|to|\u2013)\s*([0-9]+(?:[.,][0-9]+)?))?\s*\u00b0?\s*([A-Za-z%]*)\s*\Z")
+_BEFORE_WORDS = re.compile(r",\s+(?=[A-Za-z])|\s*\((?=[A-Za-z])")      # `60 C, just melted`
+UNTOLD = ("some", "a bit", "a little", "a little bit", "a splash", "a dollop", "to taste", "not sure", "unknown", "?")      # an amount that says none
 _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z]+)")
 _PIECES = re.compile(r"\s*(?:[0-9]+(?:[.,][0-9]+)?\s*[A-Za-z]+(?:\s+and\s+|[\s,]+)?){2,4}\Z")
+_COUNT = r"(?:[0-9]+\s+)?[0-9]+\s*/\s*[1-9][0-9]?|[0-9]+(?:[.,][0-9]+)?|half an?|an?|one|two|three|four|few|a few"
+MEASURE = rf"(?:about |ca\.? |approx\.? |~)?(?:(?P<count>{_COUNT})\s*)?(?:(?:small|big|large|heaped|level|good)\s+)?(?P<measure>drops?|dash(?:es)?|pinch(?:es)?|tsps?|teaspoons?|tbsps?|tablespoons?|cups?)"
+_MEASURE = re.compile(rf"\s*{MEASURE}(?:ful)?\.?\s*\Z", re.I)
+_NUMBERS = {"a": 1.0, "an": 1.0, "one": 1.0, "half a": 0.5, "half an": 0.5, "two": 2.0, "three": 3.0, "four": 4.0, "few": 3.0, "a few": 3.0}
 TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
 TIMES = ("held", "mixed")
 MASSES = ("weight_before", "weight_after")
@@ -29,12 +40,33 @@ def split(value: Any) -> tuple[float, str] | None:
         return None
     if isinstance(value, (int, float)):
         return float(value), ""
-    found = _QUANTITY.match(str(value))
+    found = _QUANTITY.match(_BEFORE_WORDS.split(str(value))[0])
     if not found:
         return None
     low = number(found[1])
     high = number(found[2]) if found[2] else low
     return (low + high) / 2, found[3].lower()
+
+
+def fractions(text: str) -> str:
+    """Halves and quarters that are one sign, written out."""
+    for sign, words in (("\u00bd", " 1/2"), ("\u00bc", " 1/4"), ("\u00be", " 3/4")):
+        text = text.replace(sign, words)
+    return text
+
+
+def kitchen(text: str) -> tuple[float, float] | None:
+    """`20 drops`, `a pinch`, `1/2 cup` as the grams it may be; None where it is no such measure."""
+    found = _MEASURE.match(fractions(text))
+    if not found:
+        return None
+    said = re.sub(r"\s+", " ", found["count"] or "1").lower()
+    whole, _, part = said.rpartition(" ") if "/" in said else ("", "", said)
+    top, _, bottom = part.partition("/")
+    count = _NUMBERS[said] if said in _NUMBERS else (number(whole) if whole.strip().isdecimal() else 0.0) + number(top) / (number(bottom) if bottom else 1.0)
+    measure = found["measure"].lower()
+    low, high = next(KITCHEN[m] for m in (measure, measure[:-1], measure[:-2]) if m in KITCHEN)
+    return count * low, count * high
 
 
 def celsius(value: Any) -> float | None:

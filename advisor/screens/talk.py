@@ -35,7 +35,7 @@ def talk(path: str | None, knowledge: Knowledge, plain: bool = False) -> int:
     state = Interview(knowledge, batch)
     if batch.answers:
         unsure = sum(v == NOT_SURE for v in batch.answers.values())
-        voice.say(f"Going on where you stopped: {len(batch.answers)} answers are kept in {target}" + (f", {unsure} of them not sure." if unsure else "."))
+        voice.say(f"Going on where you stopped: {_count(len(batch.answers), 'answer')} {'is' if len(batch.answers) == 1 else 'are'} kept in {target}" + (f", {unsure} of them not sure." if unsure else "."))
     voice.say(f"Your answers are saved in {target} as you give them.")
     voice.keys()
     click.echo("")
@@ -151,12 +151,16 @@ def _heard(voice: Voice, state: Interview, ask: Ask) -> None:
         voice.say(f"Understood: {titles}" if titles else "That was not understood as something that went wrong; it is kept.")
     elif ask.kind == FORMULA:
         formula = state.batch.formula
-        voice.say(f"Understood: {len(formula.lines)} ingredients.")
+        voice.say(f"Understood: {_count(len(formula.lines), 'ingredient')}.")
         for line in formula.lines:
             found = resolve(line.name, state.knowledge)
             names = " and ".join(i.inci for i in found.ingredients)
-            amount = "the rest" if line.rest else "amount unknown" if line.amount is None else f"{sum(line.amount) / 2:g}"
+            amount = "the rest" if line.rest else "amount unknown" if line.amount is None else " to ".join(f"{a:.3g}" for a in dict.fromkeys(line.amount))
             voice.say(f"- {line.name}, {amount}: {names or 'not known here; nothing can be told from it'}", 2)
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _keep(voice: Voice, state: Interview, keeper: Keeper) -> None:
