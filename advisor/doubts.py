@@ -41,11 +41,12 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
     """A line of the maker's that was half understood, or not at all."""
     situation = examination.situation
     out = []
-    for seen in situation.batch.observed:
-        if seen.what in knowledge.symptoms:
-            continue
+    told = [*situation.batch.observed, *([Seen(situation.batch.complaint)] if situation.batch.complaint else [])]
+    for seen in told:
+        if seen.what in knowledge.symptoms or (seen not in situation.batch.observed and any(s.full and s.said != seen.what for s in situation.signs)):
+            continue      # a title is not asked about where what was seen is clear
         here = [s for s in situation.signs if s.said == seen.what]
-        if here and all(s.full for s in here):
+        if (here and all(s.full for s in here)) or (not here and seen.what not in situation.unread):
             continue
         half = [knowledge.symptoms[s.symptom] for s in here if not s.full]
         broad = [s for s in knowledge.symptoms.values() if s.under is None and not s.fine]
@@ -55,6 +56,8 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
             if choice == KEEP:
                 return batch, ""
             when = seen.when or (seen.what if when_word(seen.what, knowledge) else None)
+            if seen not in batch.observed:
+                return replace(batch, observed=(*batch.observed, Seen(choice, when))), ""
             return replace(batch, observed=tuple(Seen(choice, when) if s == seen else s for s in batch.observed)), ""
 
         says = f"By {seen.what!r}, did you mean this?" if half else f"I did not understand {seen.what!r} as something that went wrong. Is it one of these?"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -11,7 +11,7 @@ from advisor.batch.units import celsius
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.quantities.measure import Measures, measure
-from advisor.wording import match_choice, match_symptoms, when_word
+from advisor.wording import Heard, match_choice, match_symptoms, when_word
 
 NOT_SURE = "not-sure"
 WANTED = "wanted"
@@ -38,6 +38,7 @@ class Situation:
     answers: Mapping[str, tuple[str, ...]]     # question id: choices (or the number as text)
     tried: Mapping[str, str]                   # what was tried: helped | no-change
     remarks: tuple[Remark, ...]
+    unread: tuple[str, ...] = ()               # what was said to be wrong, but in which nothing was understood
 
     @property
     def complaints(self) -> tuple[Sign, ...]:
@@ -50,9 +51,10 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     batch = _with_answers(batch, knowledge)
     measures = measure(batch, knowledge)
     remarks = [*batch.remarks, *measures.remarks, *_unread_answers(batch, knowledge)]
-    signs = _signs(batch, knowledge, remarks) if with_signs else []
+    unread: list[str] = []
+    signs = _signs(batch, knowledge, remarks, unread) if with_signs else []
     answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch))}
-    return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks))
+    return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread))
 
 
 def read_field(batch: Batch, path: str) -> Any:
@@ -133,7 +135,7 @@ def _unread_answers(batch: Batch, knowledge: Knowledge) -> list[Remark]:
     return out
 
 
-def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> list[Sign]:
+def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: list[str]) -> list[Sign]:
     out: list[Sign] = []
     for seen in batch.observed:
         when = when_word(seen.when, knowledge) if seen.when else when_word(seen.what, knowledge)
@@ -145,18 +147,29 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> list[Si
         heard = match_symptoms(seen.what, knowledge)
         if not heard:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
+        if not _told(heard, knowledge):
+            unread.append(seen.what)
         out += [Sign(h.symptom, seen.what, when, h.sure == "full", h.denied) for h in heard if not h.history]
     if batch.complaint:
         have = {s.symptom for s in out}
         when = when_word(batch.complaint, knowledge)
-        for h in match_symptoms(batch.complaint, knowledge):
-            if not h.history and h.symptom not in have:
+        found = match_symptoms(batch.complaint, knowledge)
+        if not _told(found, knowledge) and not out:
+            remarks.append(Remark("complaint", f"{batch.complaint!r} was not understood as something that went wrong"))
+            unread.append(batch.complaint)
+        for h in found:
+            if not h.history and h.symptom not in have and (h.sure == "full" or not have):
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
     out = [s for s in out if not knowledge.symptoms[s.symptom].fine]
     for sign in out:
         if not sign.full:
             remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))
     return out
+
+
+def _told(heard: Sequence[Heard], knowledge: Knowledge) -> bool:
+    """Whether something of the present was understood: a fault, that one is not there, or clearly that all is well."""
+    return any(not h.history and (not knowledge.symptoms[h.symptom].fine or (h.sure == "full" and not h.denied)) for h in heard)
 
 
 def _tried(batch: Batch, knowledge: Knowledge) -> dict[str, str]:

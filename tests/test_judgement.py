@@ -138,3 +138,11 @@ def test_an_answer_that_no_question_takes_is_said(knowledge: Knowledge) -> None:
     record = {"format": 1, "observed": "too thin", "answers": {"mixer": "nonsense", "harbour": "yes", "covered": True, "cooled": "not-sure", "worked-before": "no"}}
     remarks = assess(record_batch(record), knowledge).remarks
     assert [r.about for r in remarks] == ["answers, mixer", "answers"] and "'nonsense'" in remarks[0].says and "stick-blender" in remarks[0].says and "'harbour'" in remarks[1].says
+
+
+@pytest.mark.parametrize(("said", "verdict"), [("it went all weird", "unsure"), ("it didn't work", "unsure"), ("it was perfect yesterday, today it is a mess", "unsure"),
+                                               ("it looks right", "use"), ("it never separated", "use")])
+def test_what_was_not_understood_is_no_all_clear(said: str, verdict: str, knowledge: Knowledge) -> None:
+    sound = [("Helianthus Annuus Seed Oil", 16.0), ("Cetearyl Alcohol (and) Polysorbate 60", 8.0), ("Cetyl Alcohol", 5.0), ("Phenoxyethanol", 1.0)]
+    for field in ("complaint", "observed"):
+        assert run(knowledge, sound, **{field: said}).fate.verdict == verdict

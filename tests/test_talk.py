@@ -178,7 +178,7 @@ def test_stopped_at_every_question_loses_nothing(mine: Path, how: str) -> None:
     for turn in range(4):
         window = Window(mine.parent, mine.name)
         shown = window.wait()
-        assert turn == 0 or f"{turn} answers are kept" in shown
+        assert turn == 0 or f"{turn} answer{' is' if turn == 1 else 's are'} kept" in shown
         window.choose("1")
         assert len(kept(mine)) == turn + 1
         seen.append(list(kept(mine))[-1])
@@ -232,6 +232,19 @@ def test_half_understood_words_are_confirmed(tmp_path: Path) -> None:
     assert number
     assert "worked for you before" in window.say(number[1])
     window.leave()
+
+
+def test_a_complaint_of_the_record_that_is_not_understood_is_asked_about(tmp_path: Path) -> None:
+    path = tmp_path / "weird.yaml"
+    path.write_text("name: face cream\ncomplaint: it went all weird\n" + SOUND, encoding="utf-8")
+    window = Window(tmp_path, path.name)
+    shown = window.wait()
+    number = re.search(r"(\d+) It stings", shown)
+    assert "I did not understand 'it went all weird'" in shown and number
+    assert "worked for you before" in window.say(number[1])
+    window.child.sendline("s")
+    assert "It stings or reddens the skin" in window.finish()
+    assert yaml.safe_load(path.read_text(encoding="utf-8"))["complaint"] == "it went all weird"
 
 
 def test_a_clash_is_pointed_out_and_can_be_set_right(tmp_path: Path) -> None:

@@ -13,6 +13,9 @@ SPOILAGE = "spoilage"
 UNPRESERVED = "It holds water and no preservative: keep it cold and use it within days, or throw it away."
 
 
+UNREAD = "What you told was not understood, so silence here is no all-clear. If it stings, smells or grows anything, throw it out."
+
+
 class Fate(NamedTuple):
     verdict: str
     because: str
@@ -31,6 +34,8 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     seen = examination.situation.complaints
     bare = _unpreserved(examination)
     if not seen:
+        if examination.situation.unread:
+            return Fate("unsure", UNREAD)
         if leader and leader.standing in (SETTLED, LIKELY):
             return Fate("unsure", f"Nothing amiss was reported, but the formula or the process speaks for trouble: {leader.cause.title}.")
         return Fate("use", f"Nothing amiss was reported. {UNPRESERVED}" if bare else "Nothing amiss was reported and nothing was found.")

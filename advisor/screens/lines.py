@@ -30,10 +30,10 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     examination = outcome.examination
     seen = examination.situation.complaints
     titles = list(dict.fromkeys(knowledge.symptoms[s.symptom].title for s in seen))
-    blocks = [Block("What happened", (" ".join(f"{t}." for t in titles) if titles else "Nothing amiss was reported.",))]
+    blocks = [Block("What happened", (" ".join(f"{t}." for t in titles) if titles else _unheard(examination.situation.unread),))]
     leader = _shown(outcome)
     if leader is None:
-        blocks.append(Block("Cause", ("Nothing in what is known speaks for a fault.",) if not seen else
+        blocks.append(Block("Cause", ("Nothing in what is known speaks for a fault.",) if not seen and not examination.situation.unread else
                             ("No cause stands out yet; the questions below would help.",)))
     else:
         blocks.append(Block(f"Cause ({_STANDING[leader.standing]})", (f"{leader.cause.title}.",) + tuple(_decisive(leader, outcome)), "cause"))
@@ -44,6 +44,10 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     elif leader is not None and referred(examination.situation.batch, knowledge):
         blocks.append(Block("No fix list", ("What this product is for belongs to qualified makers: show them this page.",), "caution"))
     return blocks
+
+
+def _unheard(unread: tuple[str, ...]) -> str:
+    return "; ".join(f"{said!r} was not understood as something that went wrong" for said in unread) + "." if unread else "Nothing amiss was reported."
 
 
 def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
