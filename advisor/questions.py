@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from advisor.certainty import certainty
 from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Examination, Ranked
-from advisor.facts import judge_condition
+from advisor.facts import is_under, judge_condition
 from advisor.information import advice_gain, information_gain
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
@@ -70,6 +70,8 @@ def askable(question: Question, examination: Examination, knowledge: Knowledge) 
     if situation.answers.get(question.id) or question.id in situation.batch.answers or not touches(question, knowledge):
         return False
     if question.reads == "tried" and situation.batch.tried:
+        return False
+    if question.seen and not any(is_under(sign.symptom, s, knowledge) for sign in situation.complaints for s in question.seen):
         return False
     return question.when is None or judge_condition(question.when, situation, knowledge, examination.consultation.findings).no < 1
 

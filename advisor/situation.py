@@ -15,6 +15,7 @@ from advisor.wording import Heard, match_choice, match_symptoms, when_word
 
 NOT_SURE = "not-sure"
 WANTED = "wanted"
+SEEN_WHEN = "observed.when"      # a question that reads it is answered by the time that was told with what was seen
 NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
 _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
            "wanted": "wanted", "kind": "kind"}
@@ -53,7 +54,7 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     remarks = [*batch.remarks, *measures.remarks, *_unread_answers(batch, knowledge)]
     unread: list[str] = []
     signs = _signs(batch, knowledge, remarks, unread) if with_signs else []
-    answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch))}
+    answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch) or _by_time(q, signs))}
     return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread))
 
 
@@ -118,6 +119,13 @@ def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
         within = next((c.id for c in question.choices if c.celsius and degrees is not None and c.celsius[0] <= degrees <= c.celsius[1]), None)
         return (within,) if within else tuple(c.id for c in match_choice(str(value), question))
     return (str(value),)
+
+
+def _by_time(question: Question, signs: Sequence[Sign]) -> tuple[str, ...]:
+    """The one choice whose words are the times told of all that was seen; none where they differ or none was told."""
+    times = {s.when for s in signs if s.when and not s.denied}
+    fits = {c.id for c in question.choices if times & set(c.words)} if question.reads == SEEN_WHEN else set()
+    return tuple(fits) if len(fits) == 1 and times <= {w for c in question.choices if c.id in fits for w in c.words} else ()
 
 
 def _unread_answers(batch: Batch, knowledge: Knowledge) -> list[Remark]:

@@ -146,3 +146,29 @@ def test_what_was_not_understood_is_no_all_clear(said: str, verdict: str, knowle
     sound = [("Helianthus Annuus Seed Oil", 16.0), ("Cetearyl Alcohol (and) Polysorbate 60", 8.0), ("Cetyl Alcohol", 5.0), ("Phenoxyethanol", 1.0)]
     for field in ("complaint", "observed"):
         assert run(knowledge, sound, **{field: said}).fate.verdict == verdict
+
+
+@pytest.mark.parametrize(("when", "soon", "judged"), [("within an hour", "same-day", ""), ("next day", "within-days", "next-day-or-later"),
+                                                      ("after 3 weeks", "within-weeks", "next-day-or-later"), ("", "", "")])
+def test_a_time_that_was_told_is_not_asked_for_again(when: str, soon: str, judged: str, knowledge: Knowledge) -> None:
+    seen = {"what": "too thin", **({"when": when} if when else {})}
+    answers = assess(record_batch({"format": 1, "observed": [seen]}), knowledge).answers
+    assert (answers.get("how-soon", ()), answers.get("judged-when", ())) == ((soon,) if soon else (), (judged,) if judged else ())
+    apart = [{"what": "too thin", "when": "within an hour"}, {"what": "mould on top", "when": "weeks"}]
+    assert "how-soon" not in assess(record_batch({"format": 1, "observed": apart}), knowledge).answers
+
+
+@pytest.mark.parametrize(("question", "sign", "other"), [("grain-melts", "little grains in the cream", "mould on top"), ("gas-smell", "the lid is bulging", "mould on top"),
+                                                         ("cool-plate-test", "too thin", "it is grainy"), ("whipped-when", "whipped butter collapsed", "too soft")])
+def test_what_was_not_seen_is_not_asked_about(question: str, sign: str, other: str, knowledge: Knowledge) -> None:
+    for said, asked in ((sign, True), (other, False)):
+        kind = "anhydrous" if question == "whipped-when" else "oil-in-water"
+        examination = examine(record_batch({"format": 1, "kind": kind, "observed": said}), knowledge)
+        assert askable(knowledge.questions[question], examination, knowledge) is asked
+
+
+def test_what_has_no_water_is_not_asked_about_two_phases(knowledge: Knowledge) -> None:
+    lines = [{"name": "coconut oil", "amount": 60}, {"name": "shea butter", "amount": 40}]
+    examination = examine(record_batch({"format": 1, "observed": "it is grainy", "formula": {"unit": "percent", "lines": lines}}), knowledge)
+    two = {"set-on-joining", "oil-phase-clear", "blended-after-thickening", "syringe-shear-test"}
+    assert not two & {q.id for q in knowledge.questions.values() if askable(q, examination, knowledge)}

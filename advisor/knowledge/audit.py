@@ -90,6 +90,8 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
     for question in k.questions.values():
         if question.when:
             yield question.place or Place(question.id), question.when
+        for symptom in question.seen:
+            yield question.place or Place(question.id), Atom("symptom", symptom)
         for clash in question.clashes:
             yield question.place or Place(question.id), clash.when
     for caution in k.cautions.values():

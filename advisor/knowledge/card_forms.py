@@ -70,7 +70,7 @@ _QUESTION = Map(
         "id": IDENT, "text": TEXT, "why": TEXT, "kind": Text(choices=("choice", "number", "text")), "effort": Text(choices=EFFORTS),
         "choices": Many(_CHOICE), "unit": TEXT, "reads": TEXT, "how": TEXT, "test": Flag(), "steps": TEXTS, "when": CONDITION,
         "unsure": Text(choices=("seldom", "sometimes", "often")), "tells": Open(TEXT), "cautions": Many(IDENT, single=True),
-        "sources": SOURCE, "typical": Many(NUMBER), "limits": Many(NUMBER), "beside": IDENT,
+        "sources": SOURCE, "typical": Many(NUMBER), "limits": Many(NUMBER), "beside": IDENT, "seen": Many(IDENT, single=True),
         "clashes": Many(Map({"is": Many(TEXT, single=True), "when": CONDITION, "says": TEXT}, needs=("is", "when", "says"))),
     },
     needs=("id", "text", "why", "kind", "effort"),

@@ -245,7 +245,8 @@ def _question(d: Mapping[str, Any], place: Place) -> r.Question:
                       d.get("test", False), listed(d.get("steps")), _when(d, place), d.get("unsure", "seldom"), d.get("tells", {}),
                       listed(d.get("cautions")), listed(d.get("sources")), place, tuple(map(float, d.get("typical", ()))),
                       tuple(map(float, d.get("limits", ()))),
-                      tuple(r.Clash(tuple(map(str, listed(c["is"]))), build(c["when"], place), c["says"]) for c in d.get("clashes", ())), d.get("beside", ""))
+                      tuple(r.Clash(tuple(map(str, listed(c["is"]))), build(c["when"], place), c["says"]) for c in d.get("clashes", ())), d.get("beside", ""),
+                      listed(d.get("seen")))
 
 
 def _span(d: Mapping[str, Any] | None) -> tuple[float, float] | None:

@@ -83,6 +83,7 @@ class Question(NamedTuple):
     limits: tuple[float, ...] = ()         # number: the least and the most that can be meant
     clashes: tuple[Clash, ...] = ()
     beside: str = ""                       # number: the question whose number tells only together with this one
+    seen: tuple[str, ...] = ()             # asked only where one of these symptoms was seen
 
 
 class Atom(NamedTuple):
