@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -14,6 +15,8 @@ from advisor.situation import read_field
 from advisor.wording import when_word
 
 KEEP = "keep"
+LABEL = "label of "  # what is asked anew where the names on a label are wanted; behind it stands the name on the line
+SMALL = 1.0          # % of the formula below which an unknown line is not asked about
 OFF = 2.0            # % by which a formula's total may miss 100
 
 
@@ -69,9 +72,14 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
 def _names(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
     """Ingredients that are not known but nearly spelled like one that is."""
     out = []
+    whole = sum(sum(line.amount) / 2 for line in examination.situation.batch.formula.lines if line.amount)
     for line in examination.situation.batch.formula.lines:
         found = resolve(line.name, knowledge)
-        if found.kind != "unknown" or not found.suggestion or line.own:
+        if found.kind != "unknown" or line.own:
+            continue
+        if not found.suggestion:
+            if not found.ingredients and (line.amount is None or sum(line.amount) / 2 >= SMALL / 100 * whole):
+                out.append(_label(line.name))
             continue
         item = knowledge.ingredients[found.suggestion]
 
@@ -85,6 +93,21 @@ def _names(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
         out.append(Doubt(f"name {line.name}", f"{line.name!r} is not a name I know. Did you mean {found.suggestion}?",
                          "An ingredient that is not known tells nothing.", (("yes", f"yes, {what}"), (KEEP, "no, it is something else")), settle))
     return out
+
+
+def _label(name: str) -> Doubt:
+    """A line of which nothing is known: the label of the material may say in other names what it is."""
+    def settle(batch: Batch, choice: str) -> tuple[Batch, str]:
+        return batch, "" if choice == KEEP else f"{LABEL}{name}"
+
+    return Doubt(f"label {name}", f"{name!r} is not a name I know. Does its label say what is in it, perhaps behind INCI or Ingredients?",
+                 "An ingredient that is not known tells nothing, and it may be the one that matters.", (("label", "yes, I can type that"), (KEEP, "no, go on without it")), settle)
+
+
+def relabelled(batch: Batch, name: str, said: str) -> Batch:
+    """The batch with the names of the label in place of a name that is not known."""
+    new = re.sub(r"\s*[,;]\s*", " (and) ", said.strip(" .,;"))
+    return replace(batch, formula=replace(batch.formula, lines=tuple(replace(x, name=new) if x.name == name else x for x in batch.formula.lines)))
 
 
 def _total(examination: Examination) -> list[Doubt]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from advisor.batch.model import Batch, Seen, Tried
 from advisor.batch.pasted import read_pasted
-from advisor.doubts import Doubt, doubts
+from advisor.doubts import LABEL, Doubt, doubts, relabelled
 from advisor.facts import judge_condition
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
@@ -24,7 +24,7 @@ COMPLAINT, FORMULA, QUESTION, DOUBT = "complaint", "formula", "question", "doubt
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One thing to ask.  `kind` is complaint | formula | question | doubt (something to be confirmed or set right)."""
+    """One thing to ask.  `kind` is complaint | formula | question | doubt (something to be confirmed or set right) | label of NAME."""
 
     kind: str
     text: str
@@ -120,6 +120,9 @@ class Interview:
         if key == FORMULA:
             return Ask(FORMULA, "What was in it? Paste or type one ingredient a line with its amount; an empty line ends it.",
                        "Most causes can be computed from the formula.")
+        if key.startswith(LABEL):
+            return Ask(key, f"What does the label of {key.removeprefix(LABEL)!r} say? Type the names, with commas between.",
+                       "Many things are sold under a trade name; the names on the label tell what they do.")
         question = self.knowledge.questions.get(key)
         return Ask(QUESTION, question.text, question.why, question) if question else None
 
@@ -168,6 +171,8 @@ class Interview:
             self.batch = replace(before, observed=(*kept, Seen(str(said))), complaint=None if self.wanted else before.complaint)
         elif ask.kind == FORMULA:
             self.batch = replace(before, formula=read_pasted(str(said), "what you typed").formula)
+        elif ask.kind.startswith(LABEL):
+            self.batch = relabelled(before, ask.kind.removeprefix(LABEL), str(said))
         elif ask.doubt is not None:
             self.batch, self.wanted = ask.doubt.settled(before, str(said))
             self.skipped.add(ask.key)
@@ -199,6 +204,8 @@ class Interview:
         ask, before, after = self.past.pop()
         self.batch = merged(after, before, self.batch)
         self.skipped.discard(ask.key)
+        if ask.kind.startswith(LABEL):
+            self.wanted = ask.kind
         return ask
 
     def given(self) -> tuple[Given, ...]:

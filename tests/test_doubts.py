@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
-from advisor.batch.model import Batch
+from advisor.batch.model import Batch, Seen
 from advisor.batch.reading import record_batch
 from advisor.diagnosis import examine
 from advisor.doubts import KEEP, Doubt, doubts
+from advisor.interview import Interview
 from advisor.knowledge.load import Knowledge
 
 LINES: tuple[tuple[str, Any], ...] = (("Water", 70), ("Cetil Alcohol", 10), ("Olive oil", 10))
@@ -73,3 +74,36 @@ def test_two_certain_things_that_cannot_both_be(knowledge: Knowledge) -> None:
     assert "It was whisked." in asked.says and "It was poured." in asked.says
     assert [k for k, _ in asked.choices] == [KEEP, "mixer", "mixing-time", "complaint", "formula"]
     assert asked.settled(batch, "mixer") == (batch, "mixer") and asked.settled(batch, KEEP) == (batch, "")
+
+
+def test_a_name_that_is_not_known_is_asked_for_as_on_its_label(knowledge: Knowledge) -> None:
+    lines = (("Water", 80), ("Zyx Wax 40", 10), ("Olive oil", 9.5), ("Qwv speck", 0.5))
+    batch, asked = found(knowledge, lines)
+    doubt = asked["label"]
+    assert doubt.key == "label Zyx Wax 40" and doubt.settled(batch, KEEP) == (batch, "")
+    interview = Interview(knowledge, replace(batch, observed=(Seen("too-thin"),)))
+    first = interview.next()
+    assert first is not None and first.doubt is not None and first.key == doubt.key      # half a percent of something is not asked about
+    interview.answer(first, "label")
+    ask = interview.next()
+    assert ask is not None and "'Zyx Wax 40'" in ask.text
+    interview.answer(ask, "Behentrimonium Methosulfate, Cetyl Alcohol, Butylene Glycol")
+    assert "cationic-wax" in interview.outcome().examination.situation.measures.lines[1].ingredients[0].classes
+    following = interview.next()
+    assert following is not None and following.doubt is None
+    interview.back()
+    again = interview.next()
+    assert again is not None and again.kind == ask.kind and interview.batch.formula.lines[1].name == "Zyx Wax 40"
+
+
+def test_a_label_that_cannot_be_read_is_gone_on_without(knowledge: Knowledge) -> None:
+    batch, _ = found(knowledge, (("Water", 80), ("Zyx Wax 40", 20)))
+    interview = Interview(knowledge, replace(batch, observed=(Seen("too-thin"),)))
+    ask = interview.next()
+    assert ask is not None
+    interview.answer(ask, "label")
+    label = interview.next()
+    assert label is not None
+    interview.skip(label)
+    following = interview.next()
+    assert following is not None and following.doubt is None and interview.batch.formula.lines[1].name == "Zyx Wax 40"

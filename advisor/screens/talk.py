@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 
 import click
 
-from advisor.batch.model import Batch
+from advisor.batch.model import Batch, Line
 from advisor.batch.reading import read_batch
+from advisor.doubts import LABEL
 from advisor.errors import InputError
 from advisor.interview import COMPLAINT, FORMULA, Ask, Interview
 from advisor.keeping import Keeper, earlier, free_path
@@ -149,14 +151,20 @@ def _heard(voice: Voice, state: Interview, ask: Ask) -> None:
         signs = state.outcome().examination.situation.complaints
         titles = " ".join(f"{t}." for t in dict.fromkeys(state.knowledge.symptoms[s.symptom].title for s in signs))
         voice.say(f"Understood: {titles}" if titles else "That was not understood as something that went wrong; it is kept.")
+    elif ask.kind.startswith(LABEL):
+        before = state.past[-1][1].formula.lines
+        _lines(voice, [line for line in state.batch.formula.lines if line not in before], state.knowledge)
     elif ask.kind == FORMULA:
         formula = state.batch.formula
         voice.say(f"Understood: {_count(len(formula.lines), 'ingredient')}.")
-        for line in formula.lines:
-            found = resolve(line.name, state.knowledge)
-            names = " and ".join(i.inci for i in found.ingredients)
-            amount = "the rest" if line.rest else "amount unknown" if line.amount is None else " to ".join(f"{a:.3g}" for a in dict.fromkeys(line.amount))
-            voice.say(f"- {line.name}, {amount}: {names or 'not known here; nothing can be told from it'}", 2)
+        _lines(voice, formula.lines, state.knowledge)
+
+
+def _lines(voice: Voice, formula: Iterable[Line], knowledge: Knowledge) -> None:
+    for line in formula:
+        names = " and ".join(i.inci for i in resolve(line.name, knowledge).ingredients)
+        amount = "the rest" if line.rest else "amount unknown" if line.amount is None else " to ".join(f"{a:g}" for a in dict.fromkeys(round(a, 3) for a in line.amount))
+        voice.say(f"- {line.name}, {amount}: {names or 'not known here; nothing can be told from it'}", 2)
 
 
 def _count(number: int, thing: str) -> str:
