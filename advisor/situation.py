@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch, Remark
-from advisor.batch.units import celsius
+from advisor.batch.units import GRAMS, celsius
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.quantities.measure import Measures, measure
 from advisor.wording import Heard, match_choice, match_symptoms, when_word
 
+NEAR = 0.05                 # share by which a stated size may miss what was weighed in, and be the same batch
 NOT_SURE = "not-sure"
 WANTED = "wanted"
 SEEN_WHEN = "observed.when"      # a question that reads it is answered by the time that was told with what was seen
@@ -49,7 +50,7 @@ class Situation:
 
 def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situation:
     """Read, measure and understand one batch; `with_signs=False` judges formula and process alone."""
-    batch = _with_answers(batch, knowledge)
+    batch = _with_size(_with_answers(batch, knowledge))
     measures = measure(batch, knowledge)
     remarks = [*batch.remarks, *measures.remarks, *_unread_answers(batch, knowledge)]
     unread: list[str] = []
@@ -100,6 +101,15 @@ def _with_answers(batch: Batch, knowledge: Knowledge) -> Batch:
         if question and question.kind == "number" and question.reads and isinstance(value, (int, float)) and not isinstance(value, bool):
             batch = write_field(batch, question.reads, float(value))
     return batch
+
+
+def _with_size(batch: Batch) -> Batch:
+    """What was weighed in is the size of the batch, where none or nearly the same is told: then changes can be given in grams."""
+    formula = batch.formula
+    if formula.unit not in GRAMS or not formula.complete or any(line.rest or line.amount is None for line in formula.lines):
+        return batch
+    whole = sum(sum(line.amount) / 2 for line in formula.lines if line.amount) * GRAMS[formula.unit]
+    return replace(batch, batch_size=whole) if whole and (batch.batch_size is None or abs(batch.batch_size - whole) <= NEAR * whole) else batch
 
 
 def _answer(question: Question, batch: Batch) -> tuple[str, ...]:

@@ -172,3 +172,28 @@ def test_what_has_no_water_is_not_asked_about_two_phases(knowledge: Knowledge) -
     examination = examine(record_batch({"format": 1, "observed": "it is grainy", "formula": {"unit": "percent", "lines": lines}}), knowledge)
     two = {"set-on-joining", "oil-phase-clear", "blended-after-thickening", "syringe-shear-test"}
     assert not two & {q.id for q in knowledge.questions.values() if askable(q, examination, knowledge)}
+
+
+@pytest.mark.parametrize(("unit", "stated", "size"), [("g", None, 240.0), ("g", 250.0, 240.0), ("g", 1000.0, 1000.0), ("percent", None, None), ("kg", None, 240_000.0)])
+def test_what_was_weighed_in_is_the_size_of_the_batch(unit: str, stated: float | None, size: float | None, knowledge: Knowledge) -> None:
+    lines = [{"name": "water", "amount": 180}, {"name": "olive oil", "amount": 60}]
+    record = {"format": 1, "formula": {"unit": unit, "lines": lines}} | ({"batch_size": stated} if stated else {})
+    if unit == "percent":
+        lines[0]["amount"], lines[1]["amount"] = 75, 25
+    assert assess(record_batch(record), knowledge).batch.batch_size == size
+
+
+def test_a_conditioner_keeps_what_conditions(knowledge: Knowledge) -> None:
+    """Where the cationic material is the emulsifier itself, the anionic one goes."""
+    lines = [("Behentrimonium Methosulfate (and) Cetearyl Alcohol", 5.0), ("Cetyl Alcohol", 3.0), ("Sodium Lauryl Sulfate", 2.0)]
+    outcome = diagnose(record_batch({"format": 1, "observed": "it looks curdled", "formula": {"unit": "percent", "lines": [
+        {"name": n, "amount": a} for n, a in [("Aqua", 90.0), *lines]]}}), knowledge)
+    assert outcome.examination.leader is not None and outcome.examination.leader.id == "charge-conflict"
+    gone = {c.ingredient for f in outcome.fixes for c in f.changes if c.to_percent == 0}
+    assert "Sodium Lauryl Sulfate" in gone and "Behentrimonium Methosulfate (and) Cetearyl Alcohol" not in gone
+
+
+def test_what_stings_is_washed_off(knowledge: Knowledge) -> None:
+    lines = [("Helianthus Annuus Seed Oil", 15.0), ("Cetearyl Alcohol (and) Polysorbate 60", 5.0)]
+    assert any("wash it off" in c for c in run(knowledge, lines, observed="it burnt my face").cautions)
+    assert not any("wash it off" in c for c in run(knowledge, lines, observed="it is not stinging, but too thin").cautions)

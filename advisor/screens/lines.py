@@ -124,13 +124,18 @@ def weight_line(c: LineChange) -> str:
         return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
     text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}")
     if c.from_g is not None and c.to_g is not None:
-        text += f" ({c.from_g:g} g to {c.to_g:g} g)"
+        text += f" ({_grams(c.from_g)} to {_grams(c.to_g)})"
     return text
 
 
 def _percent(value: float) -> str:
     """To a hundredth, a small one to a thousandth: nobody weighs closer."""
     return f"{round(value, 2 if value >= 0.1 else 3):g} %"
+
+
+def _grams(value: float) -> str:
+    """To a tenth of a gram, a few grams to a hundredth: what scales at home can show."""
+    return f"{round(value, 2 if value < 5 else 1):g} g"
 
 
 def _fix_lines(fix: PlannedFix, knowledge: Knowledge) -> list[str]:
