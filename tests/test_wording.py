@@ -124,6 +124,10 @@ def test_oil_on_top_is_heard_behind_what_sank(knowledge: Knowledge) -> None:
     assert [h.symptom for h in match_symptoms("oil and water stay apart", knowledge)] == ["split-at-once"]
 
 
+def test_a_split_is_no_crack_on_top(knowledge: Knowledge) -> None:
+    assert {h.symptom for h in match_symptoms("split overnight and left oil on top", knowledge)} == {"oil-on-top"}
+
+
 @pytest.mark.parametrize("text", ["the jar broke", "the glass cracked", "it broke the pump", "I burned my finger", "the oil burned in the pan",
                                   "burnt smell", "not moisturising enough", "I spilled half of it"])
 def test_mishaps_are_no_fault_of_the_batch(text: str, knowledge: Knowledge) -> None:
