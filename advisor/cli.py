@@ -86,7 +86,7 @@ def _shown(text: str) -> str:
 
 def _complain(text: str) -> None:
     with contextlib.suppress(OSError, ValueError):
-        click.echo(_shown(text), err=True)
+        import_module("advisor.screens.output").complain(_shown(text))
 
 
 def _drop_output() -> None:

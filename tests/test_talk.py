@@ -247,6 +247,24 @@ def test_a_complaint_of_the_record_that_is_not_understood_is_asked_about(tmp_pat
     assert yaml.safe_load(path.read_text(encoding="utf-8"))["complaint"] == "it went all weird"
 
 
+def test_a_slip_in_the_record_is_told_in_whole_words(tmp_path: Path) -> None:
+    (tmp_path / "bad.yaml").write_text("formula:\n  lines:\n    - {name: Lavender oil, amount: 20 thumbs}\n", encoding="utf-8")
+    window = Window(tmp_path, "bad.yaml")
+    window.finish()
+    lines = window.raw.splitlines()
+    assert max(map(len, lines)) < 40 and "the unit 'thumbs' is not known here." in " ".join(" ".join(lines).split())
+
+
+@pytest.mark.parametrize("said", ["dunno", "I don't know.", "no idea"])
+def test_not_knowing_can_be_said_in_ones_own_words(mine: Path, said: str) -> None:
+    window = Window(mine.parent, mine.name)
+    first = window.say("dunno") if "Type a number" in window.wait() else window.say(said)
+    second = window.say(said)
+    assert list(kept(mine).values())[:2] == ["not-sure", "not-sure"]
+    assert "You can answer it later" in first and "You can answer it later" not in second
+    window.leave()
+
+
 def test_a_clash_is_pointed_out_and_can_be_set_right(tmp_path: Path) -> None:
     path = tmp_path / "clash.yaml"
     path.write_text(GRAINY + "answers:\n  container: pump\n  used-with: wet-fingers\n", encoding="utf-8")

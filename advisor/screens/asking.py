@@ -13,12 +13,14 @@ import click
 from advisor.batch.units import celsius, minutes, split
 from advisor.interview import Ask
 from advisor.knowledge.records import Question
+from advisor.screens.output import wrapped
 from advisor.screens.terminal import safe
 from advisor.situation import NOT_SURE
 
 BACK, WHY, STOP, CHANGE, SO_FAR, HELP = "b", "w", "s", "c", "e", "h"
 KEYS = {BACK: "back", WHY: "why", CHANGE: "change an answer", SO_FAR: "explain so far", STOP: "stop here and tell me", HELP: "these keys"}
 WORDS = {"back": BACK, "why": WHY, "stop": STOP, "change": CHANGE, "explain": SO_FAR, "help": HELP, "stop here and tell me": STOP, "why?": WHY}
+UNKNOWN = ("?", "not-sure", "unsure", "dunno", "don't know", "dont know", "i don't know", "i dont know", "no idea", "idk", "can't remember", "cant remember")
 _READERS = {"C": celsius, "min": minutes}
 
 
@@ -39,7 +41,7 @@ class Voice:
         click.echo(text if self.plain or not text else textwrap.fill(text, width, subsequent_indent=" " * hang, break_on_hyphens=False))
 
     def remark(self, text: str) -> None:
-        click.echo(safe(text), err=True)
+        click.echo(wrapped(safe(text), sys.stderr), err=True)
 
     def keys(self) -> None:
         self.say("Keys: " + ", ".join(f"{k} {v}" for k, v in KEYS.items()) + ".")
@@ -61,7 +63,7 @@ class Voice:
                 return said
             if said.isdecimal() and len(said) < 5 and 1 <= int(said) <= len(shown):
                 return int(said) - 1
-            if last and said.lower() in (last.lower(), "?"):
+            if last and said.lower().rstrip(".!") in (last.lower(), *UNKNOWN):
                 return len(labels)
             near = [i for i, label in enumerate(labels) if said and said.lower() in label.lower()]
             if len(near) == 1:
@@ -102,19 +104,18 @@ def ask_text(voice: Voice, ask: Ask, lines: bool) -> str | Key:
 
 def _unsure(voice: Voice, question: Question) -> str:
     voice.say(f"How to find out: {question.how}" if question.how else "Then it is left open.")
-    voice.say("You can answer it later: c lists everything you said.")
     return NOT_SURE
 
 
 def _number(voice: Voice, question: Question) -> Any:
     low, high = question.limits if len(question.limits) == 2 else (-sys.float_info.max, sys.float_info.max)
     unit = "" if question.unit == "pH" else question.unit
-    voice.say(f"Type a number{f' in {unit}' if unit else ''}, or n for not sure.")
+    voice.say(f"Type a number{f' in {unit}' if unit else ''}{', or with F behind it,' if unit == 'C' else ','} or n for not sure.")
     while True:
         said = voice.hear()
         if isinstance(said, Key):
             return said
-        if said.lower() in ("n", "not sure", "?", "not-sure"):
+        if said.lower().rstrip(".!") in ("n", "not sure", *UNKNOWN):
             return _unsure(voice, question)
         bare = split(said)
         value = _READERS[unit](said) if unit in _READERS else bare[0] if bare and bare[1] in ("", "ph", unit.lower()) else None

@@ -13,6 +13,7 @@ from advisor.outcome import Outcome
 _STANDING = {"settled": "settled", "likely": "likely", "possible": "possible, not shown yet", "ruled out": "ruled out"}
 _VERDICT = {"use": "Use it.", "wait": "Wait.", "rescue": "It can be rescued.", "discard": "Throw it out.", "unsure": "Not sure yet."}
 FIXES = 5        # as many fixes as a maker will read
+HELPFUL = 3      # questions named at the end
 PROVED = "Judged anew with the change, what spoke for the cause falls below the mark and no new cause comes."
 
 
@@ -78,7 +79,7 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     if outcome.fate.steps:
         blocks.append(Block("Steps for this batch", outcome.fate.steps))
     if outcome.questions:
-        blocks.append(Block("What would help to know", tuple(f"{q.question.text} ({q.question.why})" for q in outcome.questions[:3])))
+        blocks.append(Block("What would help to know", tuple(f"{q.question.text} ({q.question.why})" for q in outcome.questions[:HELPFUL])))
     if outcome.cautions:
         blocks.append(Block("Cautions", outcome.cautions, "caution"))
     return blocks

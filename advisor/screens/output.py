@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +33,18 @@ def blocks_out(blocks: Iterable[Block], plain: bool) -> None:
         show(blocks)
 
 
+def wrapped(text: str, stream: Any) -> str:
+    """Text broken between words where a person reads it in a window; else as it is."""
+    if not attended(stream):
+        return text
+    width = max(24, min(100, shutil.get_terminal_size((80, 24)).columns) - 1)
+    return "\n".join(textwrap.fill(line, width, break_on_hyphens=False) for line in text.split("\n"))
+
+
+def complain(text: str) -> None:
+    click.echo(wrapped(text, sys.stderr), err=True)
+
+
 def say(text: str, err: bool = False) -> None:
     """A line, or several, as they are."""
     from advisor.screens.terminal import safe
@@ -40,7 +54,7 @@ def say(text: str, err: bool = False) -> None:
 
 def remarks_out(remarks: Iterable[Any]) -> None:
     for remark in remarks:
-        say(f"Remark, {remark.about}: {remark.says}", err=True)
+        say(wrapped(f"Remark, {remark.about}: {remark.says}", sys.stderr), err=True)
 
 
 def json_out(data: Any) -> None:

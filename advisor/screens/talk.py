@@ -83,6 +83,8 @@ def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
             if answer == asking.BACK:
                 continue
             said, helped = (answer, None) if isinstance(answer, Key) else (said, answer == 0)
+        if said == NOT_SURE and NOT_SURE not in state.batch.answers.values():
+            voice.say("You can answer it later: c lists everything you said.")
         if isinstance(said, Key):
             if said == asking.STOP or _key(voice, state, ask, said) == asking.STOP:
                 return
@@ -206,7 +208,8 @@ def _tell(voice: Voice, state: Interview, keeper: Keeper) -> None:
         voice.say("What you were not sure of, and how to find out:")
         for question in unsure:
             voice.say(f"- {question.text} {question.how}", 2)
-    for test in state.later():
+    shown = [q.question for q in outcome.questions[:lines.HELPFUL]]
+    for test in (t for t in state.later() if t not in shown):
         voice.say(f"A test that takes longer could still change this: {test.text} {test.why}")
     if keeper.path.exists():
         voice.say(f"How this was concluded, why not something else, what would change it: advisor explain {keeper.path}")
