@@ -11,6 +11,7 @@ from advisor.diagnosis import examine
 from advisor.knowledge.load import Knowledge
 from advisor.outcome import Outcome, diagnose
 from advisor.questions import askable
+from advisor.screens.lines import first_screen
 from advisor.situation import assess
 
 WATERY = [("Phenoxyethanol (and) Ethylhexylglycerin", 1.0)]
@@ -197,3 +198,13 @@ def test_what_stings_is_washed_off(knowledge: Knowledge) -> None:
     lines = [("Helianthus Annuus Seed Oil", 15.0), ("Cetearyl Alcohol (and) Polysorbate 60", 5.0)]
     assert any("wash it off" in c for c in run(knowledge, lines, observed="it burnt my face").cautions)
     assert not any("wash it off" in c for c in run(knowledge, lines, observed="it is not stinging, but too thin").cautions)
+
+
+def test_a_first_fix_for_another_cause_says_so(knowledge: Knowledge) -> None:
+    lines = [("sweet almond oil", 16.0), ("shea butter", 8.0), ("emulsifying wax", 2.4), ("tocopherol", 0.8)]
+    for said, aside in (("it separated and is too runny", True), ("it separated", False)):
+        outcome = run(knowledge, lines, observed=said, wanted="lotion", process={"mixer": "whisk"})
+        leader = outcome.examination.leader
+        shown = next(b for b in first_screen(outcome, knowledge) if b.heading.startswith("First fix"))
+        assert leader is not None and (leader.id not in outcome.fixes[0].causes) is aside
+        assert any("For another cause" in line for line in shown.lines) is aside

@@ -41,10 +41,18 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     blocks.append(Block("This batch", (f"{_VERDICT[outcome.fate.verdict]} {outcome.fate.because}",), outcome.fate.verdict))
     if outcome.fixes:
         fix = outcome.fixes[0]
-        blocks.append(Block("First fix for the next one", (f"{fix.title}.{'' if fix.proved else ' (not proved on paper)'}", *_weights(fix)[:3]), "fix"))
+        blocks.append(Block("First fix for the next one", (f"{fix.title}.{'' if fix.proved else ' (not proved on paper)'}", *_weights(fix)[:3], *_aside(fix, leader, knowledge)), "fix"))
     elif leader is not None and referred(examination.situation.batch, knowledge):
         blocks.append(Block("No fix list", ("What this product is for belongs to qualified makers: show them this page.",), "caution"))
     return blocks
+
+
+def _aside(fix: PlannedFix, leader: Ranked | None, knowledge: Knowledge) -> tuple[str, ...]:
+    """Where the first fix is for another cause than the one that leads: which, so that the two are not taken for one."""
+    if leader is None or leader.id in fix.causes or not fix.causes:
+        return ()
+    title = knowledge.causes[fix.causes[0]].title
+    return (f"For another cause, tried first because it costs less: {title[0].lower()}{title[1:]}.",)
 
 
 def _unheard(unread: tuple[str, ...]) -> str:
