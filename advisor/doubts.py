@@ -63,7 +63,7 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
                 return replace(batch, observed=(*batch.observed, Seen(choice, when))), ""
             return replace(batch, observed=tuple(Seen(choice, when) if s == seen else s for s in batch.observed)), ""
 
-        says = f"By {seen.what!r}, did you mean this?" if half else f"I did not understand {seen.what!r} as something that went wrong. Is it one of these?"
+        says = f"By {seen.what!r}, did you mean this?" if half else f"{seen.what!r} was not understood as something that went wrong. Is it one of these?"
         out.append(Doubt(f"said {seen.what}", says, "What was seen decides which causes are looked at.",
                          (*((s.id, f"{s.title} ({s.look})" if s.look and half else s.title) for s in offered), (KEEP, "none of these")), settle))
     return out

@@ -24,7 +24,7 @@ _PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix m
           "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands under pump finger fingers emulsifier control dew "
           "smell colour rinse wash off turn take took come came get got dry last before gas weigh too not no never glide overnight time morning want feel")
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
-_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then | then (?=(?:it )?(?:split|separated|broke|went|got|turned|became)\b)|, and | and (?=there |it |its |it's |the |has |(?:oil|water|liquid) (?:is|came|comes|sits|floats|on|at) )| although | though ")
+_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then | then |, and | and (?=there |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"[^.;!?\n]*\?")
 _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.

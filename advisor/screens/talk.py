@@ -151,8 +151,9 @@ def _heard(voice: Voice, state: Interview, ask: Ask) -> None:
     """Show back what was understood of free text."""
     if ask.kind == COMPLAINT:
         signs = state.outcome().examination.situation.complaints
-        titles = " ".join(f"{t}." for t in dict.fromkeys(state.knowledge.symptoms[s.symptom].title for s in signs))
-        voice.say(f"Understood: {titles}" if titles else "That was not understood as something that went wrong; it is kept.")
+        titles = " ".join(f"{t}." for t in dict.fromkeys(state.knowledge.symptoms[s.symptom].title for s in signs if s.full))
+        if titles:      # else it is asked about next
+            voice.say(f"Understood: {titles}")
     elif ask.kind.startswith(LABEL):
         before = state.past[-1][1].formula.lines
         _lines(voice, [line for line in state.batch.formula.lines if line not in before], state.knowledge)
