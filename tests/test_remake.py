@@ -27,7 +27,7 @@ from advisor.screens.page import page
 
 ROOT = Path(__file__).parent.parent
 HEEL = ROOT / "cases" / "demo-heel-cream.yaml"
-BRACKETS = {"oil-temperature", "water-temperature", "hold", "mix", "cool-down", "before-cool-down", "hardest", "tender", "ph", "ph-clash"}
+BRACKETS = {"oil-temperature", "water-temperature", "hold", "mix", "cool-down", "before-cool-down", "hardest", "tender", "ph", "ph-clash", "apart", "no-melting"}
 
 
 def advisor(*args: str) -> subprocess.CompletedProcess[str]:
@@ -139,6 +139,8 @@ def test_temperatures_follow_from_the_ingredients(knowledge: Knowledge) -> None:
 def test_every_bracket_of_the_procedure_is_known(knowledge: Knowledge) -> None:
     for step in sheet_of(knowledge).steps:
         for word, of in re.findall(r"\{([a-z-]+)(?: ([^}]+))?\}", step.says):
+            of, _, without = of.partition(" but ")
+            assert not without or without in knowledge.classes, (step.id, without)
             assert (word == "lines" and of in knowledge.classes) or (word == "phase" and of in PHASES) or word in BRACKETS, (step.id, word, of)
 
 
@@ -229,3 +231,30 @@ def test_a_hard_scrub_is_softened_and_its_sugar_stirred_in_last(knowledge: Knowl
     assert {x.name: (sum(x.amount or ()) / 2, x.phase) for x in made.record.formula.lines}["Coconut oil"] == (33.0, "oil")
     assert [x.phase for x in made.record.formula.lines if x.name == "Sugar"] == ["cool-down"]
     assert "Stearic acid" not in {x.name for x in made.record.formula.lines}
+
+
+@pytest.mark.parametrize("phase", ["water", "cool-down"])
+def test_the_alkali_of_a_carbomer_is_dissolved_apart_and_comes_last(phase: str, knowledge: Knowledge) -> None:
+    """Dry lye must not go into a cream, nor the alkali before the emulsion stands; the pH is measured when it is in."""
+    made = remake(record_batch({"kind": "oil-in-water", "batch_size": "100 g", "formula": {"unit": "percent", "lines": [
+        {"name": "Aqua", "amount": 83.3}, {"name": "Carbomer", "amount": 0.4}, {"name": "Sodium Hydroxide", "amount": 0.15, "phase": phase},
+        {"name": "Squalane", "amount": 15.15}, {"name": "Phenoxyethanol", "amount": 1}]}}), knowledge)
+    says = [s.says for s in made.procedure]
+    assert not any("stir in, one after the other" in s and "Sodium Hydroxide" in s for s in says)
+    assert not any(s.startswith(("Weigh the water phase", "Weigh what goes in last")) and "Sodium Hydroxide" in s for s in says)
+    apart, full, last, ph = (next(i for i, s in enumerate(says) if word in s) for word in (
+        "in 1.5 g of cold water", "should weigh 97.3 g", "Neutralise Carbomer now", "Measure the pH"))      # 100 - 1 - 0.15 - 10 x 0.15 = 97.35
+    assert apart < full < last < ph
+
+
+def test_a_cold_oil_phase_is_warmed_too_whatever_is_unknown_in_it(knowledge: Knowledge) -> None:
+    made = remake(record_batch({"kind": "oil-in-water", "formula": {"unit": "percent", "lines": [
+        {"name": "Water", "amount": 80}, {"name": "Squalane", "amount": 15}, {"name": "Zzz oil thing", "amount": 5, "phase": "oil"}]}}), knowledge)
+    assert any("Warm the oil phase to 70 C as well" in s.says for s in made.procedure)
+
+
+def test_a_balm_has_one_beaker_and_no_second(knowledge: Knowledge) -> None:
+    made = remake(record_batch({"formula": {"unit": "percent", "lines": [
+        {"name": "Beeswax", "amount": 20}, {"name": "Shea butter", "amount": 40}, {"name": "Jojoba oil", "amount": 40}]}}), knowledge)
+    text = " ".join(s.says for s in made.procedure)
+    assert "dry beaker" in text and "second beaker" not in text

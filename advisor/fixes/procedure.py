@@ -19,6 +19,7 @@ from advisor.quantities.windows import on_skin
 EMULSIONS = ("oil-in-water", "water-in-oil")
 COUNTS = 0.5               # % from which a material decides the temperature of its phase (as for what is seen unmelted)
 SMALL = 5.0                # % up to which a tender line can go in cold without splitting the emulsion (common practice)
+APART = 10.0               # parts of cold water that a part of neutraliser is dissolved in (common practice)
 SOAP = 0.3                 # % of soap above which the pH is that of the soap, not of a window (from memory)
 _BRACKET = re.compile(r"\{([a-z-]+)(?: ([^}]+))?\}")
 
@@ -124,16 +125,20 @@ class _Filler:
         self.lines, self.heat = measures.lines, heat
         size = examination.situation.batch.batch_size
         late = sum(x.percent.best for x in self.lines if x.phase == "cool-down" and x.percent)
+        apart = APART * sum(x.percent.best for x in self.lines if x.phase == "cool-down" and x.percent and x.line.name in self._of_class("neutraliser"))
+        back = apart if self._of_class("carbomer-type") else 0.0           # it comes back with the neutraliser, after the beaker was filled up
         soap = measures.quantities.get("soap-share")
         windows = [] if soap and soap.value > SOAP else ph_windows(self.lines)
         low, high = on_skin(max((w[0] for w in windows), default=0.0), min((w[1] for w in windows), default=0.0), skin)
         self.plain = {
             "oil-temperature": "" if heat.oil is None else f"{heat.oil:g}", "water-temperature": "" if heat.water is None else f"{heat.water:g}",
             "hold": f"{heat.hold:g}", "mix": f"{heat.mix:g}", "cool-down": f"{heat.cool:g}", "hardest": heat.hardest,
+            "no-melting": "" if heat.oil is None or heat.hardest else f"{heat.oil:g}",
             "tender": "; ".join(f"{n} (not above {t:g} C)" for n, t in heat.tender),
             "ph": f"pH {low:g} to {high:g}" if windows and low < high else "",
             "ph-clash": "; ".join(f"{n} wants {a:g} to {b:g}" for a, b, n in windows) if windows and low >= high else "",
-            "before-cool-down": (f"{size * (100 - late) / 100:g} g" if size else f"{100 - late:g} % of the batch") + (" before what goes in last" if late else ""),
+            "apart": _share(apart, size) if apart else "",
+            "before-cool-down": _share(100 - late - back, size) + (" before what goes in last" if late else ""),
         }
 
     def filled(self, text: str) -> str | None:
@@ -145,10 +150,20 @@ class _Filler:
 
     def _value(self, word: str, of: str) -> str:
         if word == "phase":
+            of, _, without = of.partition(" but ")
             kept = {n for n, _ in self.heat.tender}
             names = [x.line.name for x in self.lines if (x.phase == of and x.line.name not in kept) or (of == "cool-down" and x.line.name in kept)]
+            names = [n for n in names if n not in self._of_class(without)] if without else names
         elif word == "lines":
-            names = [x.line.name for x in self.lines if any(of in i.classes for i in x.ingredients)]
+            names = self._of_class(of)
         else:
             return self.plain.get(word, "")
         return ", ".join(dict.fromkeys(names))
+
+    def _of_class(self, of: str) -> list[str]:
+        return [x.line.name for x in self.lines if any(of in i.classes for i in x.ingredients)]
+
+
+def _share(percent: float, size: float | None) -> str:
+    """A share of the batch as weight, to 0.1 g: no scale that bears a beaker reads closer."""
+    return f"{round(size * percent / 100, 1):g} g" if size else f"{round(percent, 2):g} % of the batch"

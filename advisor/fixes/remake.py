@@ -119,15 +119,18 @@ def _new_batch(examination: Examination, chosen: PlannedFix | None, knowledge: K
             new = as_batch(settle(lawful) or parts, unseen(old, knowledge))
     measures = examine(new, knowledge, with_signs=False).situation.measures
     soap = measures.quantities.get("soap-share")
-    lines = tuple(replace(line, phase=_phase(x, measures, bool(soap and soap.value > 0))) for line, x in zip(new.formula.lines, measures.lines, strict=True))
+    thickened = any("carbomer-type" in i.classes for x in measures.lines for i in x.ingredients)
+    lines = tuple(replace(line, phase=_phase(x, measures, bool(soap and soap.value > 0), thickened)) for line, x in zip(new.formula.lines, measures.lines, strict=True))
     note = f"Remake of {old.name or 'a batch'}" + (f" with: {chosen.title}" if chosen else "") + "."
     return replace(new, name=name, batch_size=size or new.batch_size, notes=note, formula=replace(new.formula, lines=lines)), capped
 
 
-def _phase(line: ResolvedLine, measures: Measures, soap: bool) -> str:
-    """The alkali of a soap meets the acid hot; where there is no water, what belongs to it (sugar, salt) is stirred in at the end."""
+def _phase(line: ResolvedLine, measures: Measures, soap: bool, thickened: bool) -> str:
+    """The alkali of a soap meets the acid hot, that of a carbomer comes last; where there is no water, what belongs to it (sugar, salt) is stirred in at the end."""
     if soap and any(i.alkali for i in line.ingredients):
         return "water"
+    if thickened and line.phase == "water" and any("neutraliser" in i.classes for i in line.ingredients):
+        return "cool-down"
     return "cool-down" if line.phase == "water" and measures.kind == "anhydrous" else line.phase
 
 
