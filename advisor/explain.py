@@ -168,7 +168,8 @@ def _words(holds: bool, about: str, name: str, situation: Situation, knowledge: 
         labels = {c.id: c.label for c in question.choices}
         given = situation.answers.get(key, ()) if about == "answer" else (key,)
         outcome = f": {situation.tried.get(key, words)}" if about == "tried" else ""
-        return f"You answered: {question.text} {', '.join(labels.get(g, g) for g in given)}{outcome}"
+        source = "You answered" if about == "tried" or key in situation.batch.answers else "Your record says"
+        return f"{source}: {question.text} {', '.join(labels.get(g, g) for g in given)}{outcome}"
     if about == "kind":
         return f"It is {'' if holds else 'not '}of the kind: {name.split(' ', 1)[-1].replace('|', ' or ')}"
     title = knowledge.classes[name].title if name in knowledge.classes else name

@@ -10,6 +10,7 @@ from advisor.batch.model import Batch, Remark
 from advisor.batch.units import GRAMS, celsius
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
+from advisor.overhearing import overheard
 from advisor.quantities.measure import Measures, measure
 from advisor.wording import Heard, match_choice, match_symptoms, when_word
 
@@ -55,7 +56,8 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     remarks = [*batch.remarks, *measures.remarks, *_unread_answers(batch, knowledge)]
     unread: list[str] = []
     signs = _signs(batch, knowledge, remarks, unread) if with_signs else []
-    answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch) or _by_time(q, signs))}
+    heard = overheard(batch, knowledge, with_signs)
+    answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch) or _by_time(q, signs) or heard.get(q.id, ()))}
     return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread))
 
 

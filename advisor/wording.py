@@ -99,12 +99,22 @@ def word_index(knowledge: Knowledge) -> WordIndex:
     return found
 
 
+def told_sentences(text: str) -> str:
+    """A text without its questions."""
+    return _QUESTION.sub(". ", text)
+
+
+def is_telling(clause: str) -> bool:
+    """Whether a clause in small letters tells what is, and neither asks nor wishes."""
+    return not _ASKS.match(clause) and (not _WISHES.match(clause) or bool(_STOPS.search(clause)))
+
+
 def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{_QUESTION.sub('. ', index.fillers.sub('', text.lower()))} "))):
-        if _ASKS.match(clause) or (_WISHES.match(clause) and not _STOPS.search(clause)):
+    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told_sentences(index.fillers.sub('', text.lower()))} "))):
+        if not is_telling(clause):
             continue
         for heard in _in_clause(clause, index, knowledge):
             if heard.symptom not in best or heard.score > best[heard.symptom].score:

@@ -64,7 +64,8 @@ _CLASS = Map({"id": IDENT, "title": TEXT, "under": Many(IDENT, single=True), "wo
               "heat_capacity": FIGURE, "shares": Open(FIGURE), "bulk": Flag(help="true: it does its work by percents, so an unknown line of a percent is none")}, needs=("id", "title"))
 _SYMPTOM = Map({"id": IDENT, "title": TEXT, "family": IDENT, "under": IDENT, "wordings": Many(TEXT, least=4), "look": TEXT,
                 "unless": TEXTS, "seen": WORDS_OF_TIME, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
-_CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS, "celsius": Map({"from": NUMBER, "to": NUMBER}, help="temperatures in C that mean this choice")}, needs=("id", "label"))
+_CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS, "celsius": Map({"from": NUMBER, "to": NUMBER}, help="temperatures in C that mean this choice"),
+               "overheard": Many(TEXT, help="phrases of two words or more that mean this choice in any text of the record")}, needs=("id", "label"))
 _QUESTION = Map(
     {
         "id": IDENT, "text": TEXT, "why": TEXT, "kind": Text(choices=("choice", "number", "text")), "effort": Text(choices=EFFORTS),

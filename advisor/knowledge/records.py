@@ -49,6 +49,7 @@ class Choice(NamedTuple):
     label: str
     words: tuple[str, ...] = ()
     celsius: tuple[float, float] | None = None     # a temperature from .. to which means this choice
+    overheard: tuple[str, ...] = ()                # phrases that mean this choice wherever the record's texts have them
 
 
 class Clash(NamedTuple):
