@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Question
 from advisor.wording import is_telling, stem, told_sentences
 
 REACH = 2       # other words that may stand between two words of a phrase
@@ -26,16 +27,26 @@ class Phrase(NamedTuple):
 
 
 def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Mapping[str, tuple[str, ...]]:
-    """Question id: the one choice heard in what was written; none where two choices of a question were heard."""
-    clauses = [c for text in _texts(batch, with_signs) for c in _clauses(text)]
+    """Question id: the one choice heard in what was written; none where two choices of a question were heard.
+
+    What was tried afterwards tells how a test went, not how the batch was made.
+    """
+    told = [c for text in _told(batch, with_signs) for c in _clauses(text)]
+    after = [c for item in batch.tried for c in _clauses(item.what)] if with_signs else []
     found: dict[str, set[str]] = {}
     for phrase in _phrases(knowledge):
-        if any(_said(phrase.words, clause, knowledge) for clause in clauses):
+        if any(_said(phrase.words, clause, knowledge) for clause in ([*told, *after] if knowledge.questions[phrase.question].test else told)):
             found.setdefault(phrase.question, set()).add(phrase.choice)
     return {question: tuple(choices) for question, choices in found.items() if len(choices) == 1}
 
 
-def _texts(batch: Batch, with_signs: bool) -> Iterator[str]:
+def heard_in(text: str, question: Question, knowledge: Knowledge) -> tuple[str, ...]:
+    """Every choice of one question that is heard in one text."""
+    clauses = _clauses(text)
+    return tuple(dict.fromkeys(p.choice for p in _phrases(knowledge) if p.question == question.id and any(_said(p.words, c, knowledge) for c in clauses)))
+
+
+def _told(batch: Batch, with_signs: bool) -> Iterator[str]:
     yield from (v for v in batch.process.values() if isinstance(v, str))
     yield from (v for v in batch.storage.values() if isinstance(v, str))
     yield from batch.changed
@@ -43,7 +54,6 @@ def _texts(batch: Batch, with_signs: bool) -> Iterator[str]:
     if with_signs:
         yield batch.complaint or ""
         yield from (seen.what for seen in batch.observed)
-        yield from (item.what for item in batch.tried)
 
 
 @lru_cache(maxsize=2000)

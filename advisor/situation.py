@@ -10,7 +10,7 @@ from advisor.batch.model import Batch, Remark
 from advisor.batch.units import GRAMS, celsius
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
-from advisor.overhearing import overheard
+from advisor.overhearing import heard_in, overheard
 from advisor.quantities.measure import Measures, measure
 from advisor.wording import Heard, match_choice, match_symptoms, when_word
 
@@ -200,6 +200,6 @@ def _tried(batch: Batch, knowledge: Knowledge) -> dict[str, str]:
         for item in batch.tried:
             if item.changed is None:
                 continue
-            for choice in match_choice(item.what, question):
-                out[choice.id] = "helped" if item.changed else "no-change"
+            for choice in [c.id for c in match_choice(item.what, question)] or heard_in(item.what, question, knowledge):
+                out[choice] = "helped" if item.changed else "no-change"
     return out
