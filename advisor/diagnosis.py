@@ -100,16 +100,16 @@ def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowle
     doubts: list[Reason] = []
     weights += [Weight(r.group, r.weight) for r in why]
     if situation.complaints:
-        if not explained:
-            weights.append(Weight("seen", w.adjust["explains-nothing-seen"]))
+        weights.append(Weight("seen", _unexplained(explained, situation, knowledge)))
     else:
         weights.append(Weight("seen", w.adjust["nothing-seen" if cause.forward else "risk-only"]))
+    bearing = w.adjust["slightly-explained"] if why and all(r.strength == "slight" for r in why) else 1.0
     for piece in cause.evidence:
         rule = f"{cause.id}/{piece.id}"
         fired = consultation.fired.get(rule)
         if fired is None:
             continue
-        value = w.evidence[piece.strength] * fired.degree * (-1 if piece.against else 1)
+        value = w.evidence[piece.strength] * fired.degree * (-1 if piece.against else bearing)
         weights.append(Weight(piece.group, value))
         (doubts if piece.against else reasons).append(
             Reason(rule, piece.says, piece.strength, fired.literals, piece.sources, value, piece.group))
@@ -118,6 +118,15 @@ def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowle
     both = any(r.strength == "certain" for r in reasons) and any(r.strength == "certain" for r in doubts)
     return Ranked(cause, log_odds, sure, standing(sure, knowledge), explained, tuple(sorted(reasons, key=lambda r: (-r.weight, r.rule))),
                   tuple(sorted(doubts, key=lambda r: (r.weight, r.rule))), both)
+
+
+def _unexplained(explained: tuple[str, ...], situation: Situation, knowledge: Knowledge) -> float:
+    """What it costs a cause to leave kinds of trouble that were seen unexplained: all of them, or its share of some."""
+    w = knowledge.weights
+    if not explained:
+        return w.adjust["explains-nothing-seen"]
+    seen = {knowledge.symptoms[s.symptom].family for s in situation.complaints if s.headline} or {knowledge.symptoms[s.symptom].family for s in situation.complaints}
+    return w.adjust["leaves-unexplained"] * (1 - len(seen & {knowledge.symptoms[s].family for s in explained}) / len(seen))
 
 
 def _explained(cause: Cause, situation: Situation, knowledge: Knowledge) -> tuple[tuple[str, ...], list[Reason]]:

@@ -1,7 +1,4 @@
-"""Answers given by the way: phrases of a question's choices in any text of a batch record.
-
-A phrase is heard where its words stand in order in one clause with few others between, endings apart, and nothing denies it.
-"""
+"""Answers given by the way: phrases of a question's choices in any text of a batch record."""
 
 from __future__ import annotations
 
@@ -13,11 +10,12 @@ from typing import NamedTuple
 from advisor.batch.model import Batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
-from advisor.wording import is_telling, stem, told_sentences
+from advisor.phrases import said, stem, tokens
+from advisor.wording import is_telling, told_sentences
 
-REACH = 2       # other words that may stand between two words of a phrase
+LONGEST = 200        # words of a clause that are listened to
+REMEMBERED = 2000    # clauses kept, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!\n()]+| but ")
-_WORD = re.compile(r"[a-z\u00e0-\u00ff0-9]+")
 
 
 class Phrase(NamedTuple):
@@ -34,16 +32,46 @@ def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Ma
     told = [c for text in _told(batch, with_signs) for c in _clauses(text)]
     after = [c for item in batch.tried for c in _clauses(item.what)] if with_signs else []
     found: dict[str, set[str]] = {}
-    for phrase in _phrases(knowledge):
-        if any(_said(phrase.words, clause, knowledge) for clause in ([*told, *after] if knowledge.questions[phrase.question].test else told)):
-            found.setdefault(phrase.question, set()).add(phrase.choice)
+    for clause in dict.fromkeys((*told, *after)):
+        for phrase in _heard(clause, knowledge):
+            question = knowledge.questions[phrase.question]
+            if question.reads != "tried" and (question.test or clause in told):
+                found.setdefault(phrase.question, set()).add(phrase.choice)
     return {question: tuple(choices) for question, choices in found.items() if len(choices) == 1}
 
 
 def heard_in(text: str, question: Question, knowledge: Knowledge) -> tuple[str, ...]:
     """Every choice of one question that is heard in one text."""
-    clauses = _clauses(text)
-    return tuple(dict.fromkeys(p.choice for p in _phrases(knowledge) if p.question == question.id and any(_said(p.words, c, knowledge) for c in clauses)))
+    return tuple(dict.fromkeys(p.choice for clause in _clauses(text) for p in _heard(clause, knowledge) if p.question == question.id))
+
+
+def _heard(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
+    """The phrases said in a clause; nothing is heard that is denied or was replaced."""
+    known: dict[tuple[str, ...], list[Phrase]] = knowledge.index.setdefault("heard", {})
+    if clause not in known:
+        if len(known) >= REMEMBERED:
+            known.clear()
+        known[clause] = _listen(clause, knowledge)
+    return known[clause]
+
+
+def _listen(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
+    by_word: dict[str, list[Phrase]] = knowledge.index.get("phrases") or _by_word(knowledge)
+    denying = {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])}
+    found = [p for word in dict.fromkeys(clause) for p in by_word.get(word, ()) if said(p.words, clause, denying)]
+    return [p for p in found if not any(set(p.words) < set(o.words) and o.question == p.question for o in found)]      # the fuller phrase counts
+
+
+def _by_word(knowledge: Knowledge) -> dict[str, list[Phrase]]:
+    """Every phrase under its first word, made once."""
+    found: dict[str, list[Phrase]] = {}
+    for question in knowledge.questions.values():
+        for choice in question.choices:
+            for text in choice.overheard:
+                if words := tokens(text):
+                    found.setdefault(words[0], []).append(Phrase(question.id, choice.id, words))
+    knowledge.index["phrases"] = found
+    return found
 
 
 def _told(batch: Batch, with_signs: bool) -> Iterator[str]:
@@ -59,26 +87,5 @@ def _told(batch: Batch, with_signs: bool) -> Iterator[str]:
 @lru_cache(maxsize=2000)
 def _clauses(text: str) -> tuple[tuple[str, ...], ...]:
     """The clauses of a text that tell something, as stems in their order."""
-    parts = (c.strip() for c in _CLAUSE.split(told_sentences(text.lower().replace("n't", " not"))))
-    return tuple(tuple(stem(w) for w in _WORD.findall(c)) for c in parts if c and is_telling(c))
-
-
-def _phrases(knowledge: Knowledge) -> tuple[Phrase, ...]:
-    found: tuple[Phrase, ...] | None = knowledge.index.get("phrases")
-    if found is None:
-        found = tuple(Phrase(q.id, c.id, tuple(stem(w) for w in _WORD.findall(p.lower()))) for q in knowledge.questions.values() for c in q.choices for p in c.overheard)
-        knowledge.index["phrases"] = found
-    return found
-
-
-def _said(words: tuple[str, ...], clause: tuple[str, ...], knowledge: Knowledge) -> bool:
-    denying = {n for n in knowledge.words["negations"] if n not in words}
-    for start in (i for i, w in enumerate(clause) if w == words[0]):
-        at = start
-        for word in words[1:]:
-            at = next((j for j in range(at + 1, min(at + REACH + 2, len(clause))) if clause[j] == word), -1)
-            if at < 0:
-                break
-        if at >= 0 and not denying & set(clause[max(0, start - 2): at]):
-            return True
-    return False
+    parts = (c.strip() for c in _CLAUSE.split(told_sentences(text.lower())))
+    return tuple(tokens(c)[:LONGEST] for c in parts if c and is_telling(c))

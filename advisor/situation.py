@@ -12,12 +12,13 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.overhearing import heard_in, overheard
 from advisor.quantities.measure import Measures, measure
-from advisor.wording import Heard, match_choice, match_symptoms, when_word
+from advisor.wording import Heard, as_wanted, match_choice, match_symptoms, when_word
 
 NEAR = 0.05                 # share by which a stated size may miss what was weighed in, and be the same batch
 NOT_SURE = "not-sure"
 WANTED = "wanted"
 SEEN_WHEN = "observed.when"      # a question that reads it is answered by the time that was told with what was seen
+HELPED = "helped"
 NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
 _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
            "wanted": "wanted", "kind": "kind"}
@@ -31,6 +32,7 @@ class Sign(NamedTuple):
     when: str | None
     full: bool
     denied: bool = False
+    headline: bool = False      # of the family that the complaint itself is about
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,14 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     unread: list[str] = []
     signs = _signs(batch, knowledge, remarks, unread) if with_signs else []
     heard = overheard(batch, knowledge, with_signs)
-    answers = {q.id: found for q in knowledge.questions.values() if (found := _answer(q, batch) or _by_time(q, signs) or heard.get(q.id, ()))}
+    answers: dict[str, tuple[str, ...]] = {}
+    for question in knowledge.questions.values():
+        found = _answer(question, batch) or _by_time(question, signs)
+        if not found and (found := heard.get(question.id, ())):
+            label = next(c.label for c in question.choices if c.id == found[0])
+            remarks.append(Remark("your words", f"taken as an answer to {question.text!r}: {label}"))
+        if found:
+            answers[question.id] = found
     return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread))
 
 
@@ -164,7 +173,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if seen.what in knowledge.symptoms:
             out.append(Sign(seen.what, seen.what, when, True))
             continue
-        heard = match_symptoms(seen.what, knowledge)
+        heard = [h for h in match_symptoms(seen.what, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
         if not heard:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
         if not _told(heard, knowledge):
@@ -173,13 +182,15 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
     if batch.complaint:
         have = {s.symptom for s in out}
         when = when_word(batch.complaint, knowledge)
-        found = match_symptoms(batch.complaint, knowledge)
+        found = [h for h in match_symptoms(batch.complaint, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
         if not _told(found, knowledge) and not out:
             remarks.append(Remark("complaint", f"{batch.complaint!r} was not understood as something that went wrong"))
             unread.append(batch.complaint)
         for h in found:
             if not h.history and h.symptom not in have and (h.sure == "full" or not have):
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
+        headline = {knowledge.symptoms[h.symptom].family for h in found if h.sure == "full" and not h.history and not h.denied}
+        out = [s._replace(headline=knowledge.symptoms[s.symptom].family in headline) for s in out]
     out = [s for s in out if not knowledge.symptoms[s.symptom].fine]
     for sign in out:
         if not sign.full:
@@ -200,6 +211,6 @@ def _tried(batch: Batch, knowledge: Knowledge) -> dict[str, str]:
         for item in batch.tried:
             if item.changed is None:
                 continue
-            for choice in [c.id for c in match_choice(item.what, question)] or heard_in(item.what, question, knowledge):
-                out[choice] = "helped" if item.changed else "no-change"
+            for choice in [c.id for c in match_choice(item.what, question) if c.id != NOTHING] or heard_in(item.what, question, knowledge):
+                out[choice] = HELPED if item.changed or out.get(choice) == HELPED else "no-change"      # what helped once, helps
     return out

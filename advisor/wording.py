@@ -10,26 +10,26 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Choice, Question
+from advisor.knowledge.records import Choice, Question, Symptom
+from advisor.phrases import said, stem, tokens
 
 FULL, FAIR = 0.76, 0.55      # shares of a wording's weight that count as understood, and as half understood
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 # Words of making and materials: alone they tell what was done, not what went wrong.
 _PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix mixer mixed blend blender jar jars stir stirred cool cold recipe wax hand hands "
           "skin batch old day week hour minute month product make made bottle used room stored measured thickener sprinkled slowly powder strip ph dry "
-          "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands under pump finger fingers emulsifier control dew "
-          "smell colour rinse wash off turn take took come came get got dry last before gas weigh too not no never glide overnight time morning want feel")
-_ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
-_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+| but | and then | then |, and | and (?=there |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
-_QUESTION = re.compile(r"[^.;!?\n]*\?")
+          "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands pump finger fingers emulsifier control dew "
+          "smell colour rinse wash off turn take took come came get got dry last before gas weigh too not no never glide overnight time morning want feel milk gone vanish disappear again")
+_CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
+_QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
 _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
-_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this) (?:should|(?:was|is) (?:meant|supposed)) ")
+_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
+_TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
 _NOT_BEHIND = {"wo": "will", "ca": "can"}
@@ -45,6 +45,7 @@ class Heard(NamedTuple):
     clause: str
     denied: bool = False
     history: bool = False
+    words: frozenset[str] = frozenset()      # the stems it was heard in
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,18 +59,7 @@ class WordIndex:
     history: tuple[str, ...]
     plain: frozenset[str]
     fillers: re.Pattern[str]
-
-
-@lru_cache(maxsize=20_000)
-def stem(word: str) -> str:
-    """A word without its usual English endings; short words stay."""
-    for end in _ENDS:
-        if word.endswith(end) and len(word) - len(end) >= 3:
-            word = word[: -len(end)]
-            break
-    if len(word) > 3 and word[-1] == word[-2] and word[-1] not in "sl":
-        word = word[:-1]
-    return word[:-1] if len(word) > 4 and word.endswith("e") else word
+    beside: tuple[tuple[Symptom, tuple[tuple[str, ...], ...]], ...]      # narrower symptoms and the phrases that tell them from what they belong under
 
 
 def stems(text: str, same: Mapping[str, str]) -> list[str]:
@@ -94,7 +84,8 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(_PLAIN, same)), re.compile("|".join(rf"\b{re.escape(w)}\b" for w in knowledge.words["fillers"])))
+                          frozenset(stems(_PLAIN, same)), re.compile("|".join(rf"\b{re.escape(w)}\b" for w in knowledge.words["fillers"])),
+                          tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
 
@@ -116,7 +107,8 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told_sentences(index.fillers.sub('', text.lower()))} "))):
         if not is_telling(clause):
             continue
-        for heard in _in_clause(clause, index, knowledge):
+        in_clause = _in_clause(clause, index, knowledge)
+        for heard in (*in_clause, *_narrowed(in_clause, clause, index, knowledge)):
             if heard.symptom not in best or heard.score > best[heard.symptom].score:
                 best[heard.symptom] = heard
     present = {h.symptom for h in best.values()}
@@ -131,6 +123,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     history = any(marker in clause for marker in index.history)
     scores: dict[str, float] = {}
     denies: dict[str, bool] = {}
+    matched: dict[str, frozenset[str]] = {}
     for symptom, wording in index.wordings:
         common = wording & words
         if not common or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
@@ -139,7 +132,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         got = sum(index.weight[w] for w in common)
         score = got / whole - (0.12 if got < 1.6 else 0.0) + 0.02 * min(got, 8)
         if score > scores.get(symptom, 0.0):
-            scores[symptom] = score
+            scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not (wording & {stem(n) for n in index.negations})
     if not scores:
         return []
@@ -149,15 +142,28 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     for s in _prefer(near, scores, knowledge):
         kin = [n for n in near if n == s or knowledge.symptoms[n].under == s]   # a parent may stand in for narrower ones unheard itself
         sure = "full" if scores.get(s, 0.0) >= FULL else "fair"
-        out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history))
+        out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history, frozenset().union(*(matched[n] for n in kin))))
+    return out
+
+
+def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
+    """Narrower symptoms told by a phrase beside a broader one, or beside a sister of theirs: curdled, and that as something went in."""
+    if not heard:
+        return []
+    words = tokens(clause)
+    out = []
+    for symptom, phrases in index.beside:
+        kin = next((h for h in heard if symptom.under in (h.symptom, knowledge.symptoms[h.symptom].under) and not h.history), None)
+        if kin and kin.symptom != symptom.id and not any(p in clause for p in symptom.unless) and any(said(p, words) for p in phrases):
+            out.append(kin._replace(symptom=symptom.id, score=kin.score - 0.01))
     return out
 
 
 def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:
-    """Whether a denying word stands at most two words before the first word that was matched."""
+    """Whether a denying word stands at most two words before the first word that was matched, or between those that were."""
     clean = [w.strip(",'\"") for w in raw]
-    first = next((i for i, w in enumerate(clean) if set(stems(w, index.same)) & common), 0)
-    return any(w in index.negations for w in clean[max(0, first - 2): first])
+    matched = [i for i, w in enumerate(clean) if set(stems(w, index.same)) & common] or [0]
+    return any(w in index.negations for w in clean[max(0, matched[0] - 2): matched[-1]])
 
 
 def _prefer(near: list[str], scores: Mapping[str, float], knowledge: Knowledge) -> list[str]:
@@ -177,6 +183,13 @@ def _prefer(near: list[str], scores: Mapping[str, float], knowledge: Knowledge) 
         else:
             out.append(group[0])
     return out
+
+
+def as_wanted(heard: Heard, wanted: str | None, knowledge: Knowledge) -> bool:
+    """Whether what was heard only says in the words of what was wanted that it came out so: a thick cream, and thick was wanted."""
+    index = word_index(knowledge)
+    said = set(re.findall("[a-z]+", (wanted or "").lower()))
+    return bool(said) and not said & index.negations and heard.words <= set(stems(wanted or "", index.same)) and not _TOO.search(heard.clause)
 
 
 def when_word(text: str | None, knowledge: Knowledge) -> str | None:

@@ -36,7 +36,7 @@ def unseen(batch: Batch, knowledge: Knowledge) -> Batch:
     """The batch before it is made: nothing observed, tried, measured or seen in the jar, and no history of another recipe."""
     answers = {k: v for k, v in batch.answers.items()
                if (q := knowledge.questions.get(k)) and not q.test and q.reads.startswith(_KEPT)}
-    return replace(batch, observed=(), complaint=None, measured={}, tried=(), worked_before=None, changed=(), answers=answers, known=None,
+    return replace(batch, observed=(), complaint=None, measured={}, tried=(), worked_before=None, changed=(), notes=None, answers=answers, known=None,
                    made=None, remarks=())
 
 

@@ -63,7 +63,7 @@ INGREDIENT = Map(
 _CLASS = Map({"id": IDENT, "title": TEXT, "under": Many(IDENT, single=True), "words": TEXTS, "density": FIGURE,
               "heat_capacity": FIGURE, "shares": Open(FIGURE), "bulk": Flag(help="true: it does its work by percents, so an unknown line of a percent is none")}, needs=("id", "title"))
 _SYMPTOM = Map({"id": IDENT, "title": TEXT, "family": IDENT, "under": IDENT, "wordings": Many(TEXT, least=4), "look": TEXT,
-                "unless": TEXTS, "seen": WORDS_OF_TIME, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
+                "unless": TEXTS, "beside": TEXTS, "seen": WORDS_OF_TIME, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
 _CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS, "celsius": Map({"from": NUMBER, "to": NUMBER}, help="temperatures in C that mean this choice"),
                "overheard": Many(TEXT, help="phrases of two words or more that mean this choice in any text of the record")}, needs=("id", "label"))
 _QUESTION = Map(
@@ -131,7 +131,7 @@ FORMS: dict[str, Map] = {
     "quantities.yaml": _file(quantities=Many(_QUANTITY)),
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
-    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), fillers=Many(TEXT), negations=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT)), endings=Open(Many(TEXT))),
+    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), fillers=Many(TEXT), negations=Many(TEXT), replaced=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT)), endings=Open(Many(TEXT))),
     "procedure.yaml": _file(figures=Open(FIGURE), steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
     "shelf.yaml": _file(shelf=Many(_JAR)),
     "strengths.yaml": _file(strengths=Open(Text(choices=STRENGTHS))),

@@ -42,6 +42,7 @@ class Symptom:
     place: Place | None = None
     unless: tuple[str, ...] = ()           # beside one of these phrases it is not meant
     times: tuple[str, ...] = ()            # the times at which it can be seen at all; empty: any
+    beside: tuple[str, ...] = ()           # phrases beside which what it belongs under is this one
 
 
 class Choice(NamedTuple):

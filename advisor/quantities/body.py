@@ -38,7 +38,8 @@ def thickness(board: Board) -> None:
         board.put("wanted-rung", float(wanted.rank), ("wanted",))
     seen = _seen(board)
     board.put("seen-rung", seen, ("observed",) if seen is not None else ())
-    if not rungs or not board.whole or board.kind not in KINDS:
+    bare = any(i.stands_for == "emulsifier" for x in board.lines for i in x.ingredients)      # an emulsifier of unknown kind may give much body or none
+    if not rungs or not board.whole or board.kind not in KINDS or bare:
         return
     expected = rung_of(log_viscosity(_body(board.lines, board.parts, board.found, board.kind, board.knowledge), board.knowledge.texture_model), rungs)
     board.put("expected-rung", expected, [x.line.name for x in board.lines], not board.sure, note="an estimate, give or take a rung")

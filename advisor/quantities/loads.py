@@ -15,6 +15,7 @@ def measure(board: Board) -> None:
     if not board.lines:
         return
     known = [x.percent.best for x in board.lines if x.percent]
+    board.put("lines-listed", float(len(board.lines)) if board.lines else None, (), not board.batch.formula.complete)
     board.put("total", math.fsum(known) if known else None, (x.line.name for x in board.lines), not board.whole)
     for card in board.knowledge.quantities.values():
         if card.share_of.startswith("share:"):

@@ -52,7 +52,7 @@ def _aside(fix: PlannedFix, leader: Ranked | None, knowledge: Knowledge) -> tupl
     if leader is None or leader.id in fix.causes or not fix.causes:
         return ()
     title = knowledge.causes[fix.causes[0]].title
-    return (f"For another cause, tried first because it costs less: {title[0].lower()}{title[1:]}.",)
+    return (f"For another cause: {title[0].lower()}{title[1:]}.",)
 
 
 def _unheard(unread: tuple[str, ...]) -> str:

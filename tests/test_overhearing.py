@@ -1,0 +1,68 @@
+"""Answers given by the way, in a maker's own words, anywhere in a record."""
+
+from __future__ import annotations
+
+import pytest
+
+from advisor.batch.reading import record_batch
+from advisor.diagnosis import examine
+from advisor.knowledge.load import Knowledge
+from advisor.overhearing import heard_in, overheard
+from advisor.phrases import said, tokens
+from advisor.situation import assess
+
+
+@pytest.mark.parametrize(("phrase", "text", "heard"), [
+    ("cold water into", "I poured the cold tap water into the melted wax", True),
+    ("cold water into", "into cold water", False),                                   # another order
+    ("cold water into", "cold and clear and very soft spring water went into", False),   # too much between
+    ("blended when cold", "I never blended it when cold", False),
+    ("blended when cold", "not whisked; blended when cold", True),
+    ("not melted", "the wax was not fully melted", True),                            # a denial of the phrase itself
+])
+def test_a_phrase_is_said(phrase: str, text: str, heard: bool) -> None:
+    clause = tokens(text.split("; ")[-1])
+    assert said(tokens(phrase), clause, ("not", "nev")) is heard
+
+
+def test_every_phrase_is_heard_by_itself(knowledge: Knowledge) -> None:
+    lost = [(q.id, p) for q in knowledge.questions.values() for c in q.choices for p in c.overheard if c.id not in heard_in(p, q, knowledge)]
+    assert lost == []
+    assert sum(len(c.overheard) for q in knowledge.questions.values() for c in q.choices) > 400
+
+
+def test_no_phrase_means_two_choices_of_one_question(knowledge: Knowledge) -> None:
+    twice = [(q.id, p) for q in knowledge.questions.values() for c in q.choices for p in c.overheard if len(heard_in(p, q, knowledge)) > 1]
+    assert twice == []
+
+
+@pytest.mark.parametrize(("record", "question", "choice"), [
+    ({"process": {"order": "juice straight from the fridge poured into the hot fats"}}, "phases-alike", "one-cool"),
+    ({"complaint": "It split. The oil phase was not quite melted when I began."}, "oil-phase-clear", "no"),
+    ({"notes": "Next morning the cold cream was stick blended to work the perfume in."}, "blended-after-thickening", "yes"),
+    ({"observed": [{"what": "went thin as soon as the preservative was in"}]}, "gave-way-with", "preservative"),
+    ({"history": {"worked_before": True, "changed": ["sea salt in place of distilled water"]}}, "water-kind", ""),      # what was replaced was not used
+    ({"complaint": "Should I have used a wooden spoon?"}, "mixer", ""),
+    ({"notes": "no thermometer, but I measured both with a thermometer later"}, "temperatures-known", ""),      # two choices: none
+    ({"tried": [{"what": "blended again when cold", "changed": False}]}, "blended-after-thickening", ""),
+    ({"tried": [{"what": "held it under the hot tap: the grains melted", "changed": True}]}, "grain-melts", "melts"),      # what was tried tells how a test went
+    ({"process": {"order": "cold water into the hot fat"}, "answers": {"phases-alike": "alike"}}, "phases-alike", "alike"),      # a given answer counts
+])
+def test_what_is_said_by_the_way(record: dict[str, object], question: str, choice: str, knowledge: Knowledge) -> None:
+    batch = record_batch({"format": 1, "formula": {"lines": [{"name": "Aqua"}]}, **record})
+    assert assess(batch, knowledge).answers.get(question, ()) == ((choice,) if choice else ())
+
+
+def test_a_forecast_hears_no_complaint(knowledge: Knowledge) -> None:
+    batch = record_batch({"format": 1, "formula": {"lines": [{"name": "Aqua"}]}, "complaint": "the wax was not quite melted", "process": {"order": "cold water into the hot fat"}})
+    assert set(overheard(batch, knowledge, with_signs=False)) == {"phases-alike"}
+
+
+def test_what_was_heard_is_named_as_the_record_s(knowledge: Knowledge) -> None:
+    from advisor.explain import explain
+
+    batch = record_batch({"format": 1, "kind": "oil-in-water", "observed": [{"what": "white lumps", "when": "immediately"}], "process": {"order": "cold water into the hot fats"},
+                          "formula": {"unit": "percent", "complete": False, "lines": [{"name": "Aqua"}, {"name": "Emulsifying wax"}, {"name": "Cetyl Alcohol"}, {"name": "Olive oil"}]}})
+    leader = examine(batch, knowledge).leader
+    assert leader is not None and leader.id == "phase-temperature-mismatch"
+    assert "Your record says: Were both phases equally hot" in str(explain(batch, knowledge))
