@@ -88,7 +88,7 @@ def test_a_fix_that_cannot_move_its_quantity_is_found(tmp_path: Path) -> None:
 def test_knock_out_tells_idle_from_needed(tmp_path: Path) -> None:
     plain = load_knowledge(data_folder("rules"))
     contrasts = contrasts_of(plain)
-    cases = labelled(Path(__file__).parent / "cases")
+    cases = [c for folder in ("cases", "accounts") for c in labelled(Path(__file__).parent / folder)]
     before = knock_out(plain, contrasts, cases)
     rules = plant(tmp_path, CARD, FOR, EVIDENCE.format(when="{kind: [gel]}"))
     after = knock_out(load_knowledge(rules), contrasts, cases)
