@@ -13,6 +13,7 @@ from advisor.knowledge.records import Question
 from advisor.phrases import said, stem, tokens
 from advisor.wording import is_telling, told_sentences
 
+START = 3            # letters that no ending is cut from
 LONGEST = 200        # words of a clause that are listened to
 REMEMBERED = 2000    # clauses kept, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!\n()]+| but ")
@@ -56,22 +57,24 @@ def _heard(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
 
 
 def _listen(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
-    by_word: dict[str, list[Phrase]] = knowledge.index.get("phrases") or _by_word(knowledge)
     denying = {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])}
-    found = [p for word in dict.fromkeys(clause) for p in by_word.get(word, ()) if said(p.words, clause, denying)]
+    found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, denying)]
     return [p for p in found if not any(set(p.words) < set(o.words) and o.question == p.question for o in found)]      # the fuller phrase counts
 
 
-def _by_word(knowledge: Knowledge) -> dict[str, list[Phrase]]:
-    """Every phrase under its first word, made once."""
-    found: dict[str, list[Phrase]] = {}
-    for question in knowledge.questions.values():
-        for choice in question.choices:
-            for text in choice.overheard:
-                if words := tokens(text):
-                    found.setdefault(words[0], []).append(Phrase(question.id, choice.id, words))
-    knowledge.index["phrases"] = found
-    return found
+def _phrases(start: str, knowledge: Knowledge) -> tuple[Phrase, ...]:
+    """The phrases whose first word begins with these letters; made only when such a word is met."""
+    written: dict[str, list[tuple[str, str, str]]] | None = knowledge.index.get("phrases written")
+    if written is None:
+        written = knowledge.index["phrases written"] = {}
+        for question in knowledge.questions.values():
+            for choice in question.choices:
+                for text in choice.overheard:
+                    written.setdefault(text.split(" ", 1)[0][:START].lower(), []).append((question.id, choice.id, text))
+    known: dict[str, tuple[Phrase, ...]] = knowledge.index.setdefault("phrases", {})
+    if start not in known:
+        known[start] = tuple(Phrase(q, c, words) for q, c, text in written.get(start, ()) if (words := tokens(text)))
+    return known[start]
 
 
 def _told(batch: Batch, with_signs: bool) -> Iterator[str]:
