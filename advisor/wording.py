@@ -18,11 +18,6 @@ from advisor.phrases import said, stem, tokens
 
 FULL, FAIR = 0.76, 0.55      # shares of a wording's weight that count as understood, and as half understood
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
-# Words of making and materials: alone they tell what was done, not what went wrong.
-_PLAIN = ("add oil water cream lotion butter phase both hot heated degrees mix mixer mixed blend blender jar jars stir stirred cool cold recipe wax hand hands "
-          "skin batch old day week hour minute month product make made bottle used room stored measured thickener sprinkled slowly powder strip ph dry "
-          "preservative temperature bath until distilled two three made weeks container tube tub lid tin stand stands pump finger fingers emulsifier control dew "
-          "smell colour rinse wash off turn take took come came get got dry last before gas weigh too not no never glide overnight time morning want feel milk gone vanish disappear again")
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
 _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
@@ -84,7 +79,7 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(_PLAIN, same)), re.compile("|".join(rf"\b{re.escape(w)}\b" for w in knowledge.words["fillers"])),
+                          frozenset(stems(" ".join(knowledge.words["plain"]), same)), re.compile("|".join(rf"\b{re.escape(w)}\b" for w in knowledge.words["fillers"])),
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
