@@ -49,7 +49,9 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
             return Match("exact", (knowledge.ingredients[blend],))
         found = [_one(p, knowledge) for p in parts]
         if any(found):
-            return Match("parts" if all(found) else "unknown", tuple(i for i in found if i))
+            ended = [i or _by_ending(p, knowledge) for i, p in zip(found, parts, strict=True)]
+            doubt = "; ".join(f"{p} is not known by this name; by its ending read as {e.inci}" for i, e, p in zip(found, ended, parts, strict=True) if e and not i)
+            return Match("parts" if all(ended) else "unknown", tuple(i for i in ended if i), doubt=doubt)
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
         return Match("class" if first.stands_for else "exact", (first,), doubt=f"either was meant; read as {first.inci}")
