@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
-from dataclasses import replace
 
 from advisor.batch.model import Batch, Line
 from advisor.errors import InputError, Place, Problem
@@ -20,7 +19,7 @@ def compare(batches: Sequence[Batch], tries: Sequence[str], knowledge: Knowledge
         raise _wrong("", "an emulsifier can be tried in one formula at a time", "Name one batch with --try, or several batches without it.")
     if not tries and len(batches) < 2:
         raise _wrong("", "there is only one formula to compare", "Name two or more batches, or one with --try NAME.")
-    made = [(replace(b, name=b.name or b.file), None) for b in batches] + [(tried(batches[0], name, knowledge), name) for name in tries]
+    made = [(b._replace(name=b.name or b.file), None) for b in batches] + [(tried(batches[0], name, knowledge), name) for name in tries]
     return [forecast(batch, knowledge) for batch, _ in made]
 
 
@@ -40,7 +39,7 @@ def tried(batch: Batch, name: str, knowledge: Knowledge) -> Batch:
     new = Line(item.inci, (amount, amount), phase=item.phase)
     place = lines.index(own[0]) if own else len(lines)
     kept = [*(x for x in lines[:place]), new, *(x for x in lines[place:] if x not in own)]
-    return replace(batch, name=f"{batch.name or batch.file} with {item.inci}", formula=replace(batch.formula, lines=tuple(kept)))
+    return batch._replace(name=f"{batch.name or batch.file} with {item.inci}", formula=batch.formula._replace(lines=tuple(kept)))
 
 
 def _emulsifies(item: Ingredient) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from advisor.batch.model import Batch
@@ -28,8 +27,7 @@ class Reason(NamedTuple):
     group: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ranked:
+class Ranked(NamedTuple):
     """A cause as it stands for one batch."""
 
     cause: Cause
@@ -180,7 +178,7 @@ def _step_back(ranked: list[Ranked], knowledge: Knowledge) -> list[Ranked]:
         if share > 0:
             log_odds = r.log_odds + knowledge.weights.adjust["stepped-back"] * share
             sure = certainty(log_odds)
-            r = replace(r, log_odds=log_odds, certainty=sure, standing=standing(sure, knowledge), stepped_back=True)
+            r = r._replace(log_odds=log_odds, certainty=sure, standing=standing(sure, knowledge), stepped_back=True)
         out.append(r)
     return out
 

@@ -60,8 +60,8 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
                 return batch, ""
             when = seen.when or (seen.what if when_word(seen.what, knowledge) else None)
             if seen not in batch.observed:
-                return replace(batch, observed=(*batch.observed, Seen(choice, when))), ""
-            return replace(batch, observed=tuple(Seen(choice, when) if s == seen else s for s in batch.observed)), ""
+                return batch._replace(observed=(*batch.observed, Seen(choice, when))), ""
+            return batch._replace(observed=tuple(Seen(choice, when) if s == seen else s for s in batch.observed)), ""
 
         says = f"By {seen.what!r}, did you mean this?" if half else f"{seen.what!r} was not understood as something that went wrong. Is it one of these?"
         out.append(Doubt(f"said {seen.what}", says, "What was seen decides which causes are looked at.",
@@ -87,7 +87,7 @@ def _names(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
             if choice == KEEP:
                 return batch, ""
             lines = tuple(replace(x, name=new) if x.name == name else x for x in batch.formula.lines)
-            return replace(batch, formula=replace(batch.formula, lines=lines)), ""
+            return batch._replace(formula=batch.formula._replace(lines=lines)), ""
 
         what = f"{found.suggestion} ({item.purpose})" if item.purpose else found.suggestion
         out.append(Doubt(f"name {line.name}", f"{line.name!r} is not a name I know. Did you mean {found.suggestion}?",
@@ -107,7 +107,7 @@ def _label(name: str) -> Doubt:
 def relabelled(batch: Batch, name: str, said: str) -> Batch:
     """The batch with the names of the label in place of a name that is not known."""
     new = re.sub(r"\s*[,;]\s*", " (and) ", said.strip(" .,;"))
-    return replace(batch, formula=replace(batch.formula, lines=tuple(replace(x, name=new) if x.name == name else x for x in batch.formula.lines)))
+    return batch._replace(formula=batch.formula._replace(lines=tuple(replace(x, name=new) if x.name == name else x for x in batch.formula.lines)))
 
 
 def _total(examination: Examination) -> list[Doubt]:
@@ -122,7 +122,7 @@ def _total(examination: Examination) -> list[Doubt]:
 
     def settle(batch: Batch, choice: str) -> tuple[Batch, str]:
         if choice == "missing":
-            return replace(batch, formula=replace(batch.formula, complete=False)), ""
+            return batch._replace(formula=batch.formula._replace(complete=False)), ""
         return batch, "formula" if choice == "again" else ""
 
     return [Doubt("total", f"The lines come to {total:g}, not 100. Is something missing?", "Every share is reckoned from the whole.",

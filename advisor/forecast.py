@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked, examine
@@ -62,7 +62,7 @@ class Forecast:
 
 def forecast(batch: Batch, knowledge: Knowledge) -> Forecast:
     """Run the knowledge forward, with nothing observed."""
-    plain = replace(batch, observed=(), complaint=None, tried=())
+    plain = batch._replace(observed=(), complaint=None, tried=())
     examination = examine(plain, knowledge, with_signs=False)
     risks = tuple(r for r in examination.ranked if r.cause.forward and (r.standing in (SETTLED, LIKELY) or (r.standing == POSSIBLE and r.reasons)))
     measures = examination.situation.measures

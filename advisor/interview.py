@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from advisor.batch.model import Batch, Seen, Tried
@@ -168,9 +168,9 @@ class Interview:
         before = self.batch
         if ask.kind == COMPLAINT:
             kept = () if self.wanted == COMPLAINT else before.observed
-            self.batch = replace(before, observed=(*kept, Seen(str(said))), complaint=None if self.wanted else before.complaint)
+            self.batch = before._replace(observed=(*kept, Seen(str(said))), complaint=None if self.wanted else before.complaint)
         elif ask.kind == FORMULA:
-            self.batch = replace(before, formula=read_pasted(str(said), "what you typed").formula)
+            self.batch = before._replace(formula=read_pasted(str(said), "what you typed").formula)
         elif ask.kind.startswith(LABEL):
             self.batch = relabelled(before, ask.kind.removeprefix(LABEL), str(said))
         elif ask.doubt is not None:
@@ -180,7 +180,7 @@ class Interview:
             self.batch = with_answer(before, ask.question, said)
             if helped is not None:
                 label = next((c.label for c in ask.question.choices if c.id == said), str(said))
-                self.batch = replace(self.batch, tried=(*before.tried, Tried(label, helped)))
+                self.batch = self.batch._replace(tried=(*before.tried, Tried(label, helped)))
         if ask.doubt is None and ask.key == self.wanted:
             self.wanted = ""
         self.past.append((ask, before, self.batch))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from advisor.batch.model import Batch
@@ -25,7 +24,7 @@ def merged(base: Batch, mine: Batch, theirs: Batch) -> Batch:
     for key in PLAIN:
         if getattr(base, key) != getattr(mine, key):
             new[key] = getattr(mine, key)
-    return replace(theirs, **new)
+    return theirs._replace(**new)
 
 
 def _maps(base: Mapping[str, Any], mine: Mapping[str, Any], theirs: Mapping[str, Any]) -> dict[str, Any]:

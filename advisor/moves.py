@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from advisor.certainty import Weight, total
@@ -44,9 +43,9 @@ def options(question: Question) -> tuple[Option, ...]:
 def supposed(question: Question, option: Option, situation: Situation, knowledge: Knowledge) -> tuple[Situation, list[str]]:
     """The situation if that were the answer, and the facts it touches."""
     if option.helped:
-        return replace(situation, tried={**situation.tried, str(option.value): option.helped}), [f"tried {option.value}"]
+        return situation._replace(tried={**situation.tried, str(option.value): option.helped}), [f"tried {option.value}"]
     value = f"{option.value:g}" if isinstance(option.value, float) else str(option.value)
-    after = replace(situation, answers={**situation.answers, question.id: (value,)})
+    after = situation._replace(answers={**situation.answers, question.id: (value,)})
     facts = [f"answer {question.id}"]
     if question.kind == "number" and question.reads:
         batch = write_field(situation.batch, question.reads, option.value)
@@ -56,7 +55,7 @@ def supposed(question: Question, option: Option, situation: Situation, knowledge
         measures = measure(batch, knowledge)
         old = situation.measures.quantities
         facts += [f"quantity {k}" for k, q in measures.quantities.items() if k not in old or (old[k].low, old[k].high) != (q.low, q.high)]
-        after = replace(after, batch=batch, measures=measures)
+        after = after._replace(batch=batch, measures=measures)
     return after, facts
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch, Remark
@@ -35,8 +34,7 @@ class Sign(NamedTuple):
     headline: bool = False      # of the family that the complaint itself is about
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(NamedTuple):
     batch: Batch
     measures: Measures
     signs: tuple[Sign, ...]
@@ -89,18 +87,18 @@ def write_field(batch: Batch, path: str, value: Any) -> Batch:
     """The batch with one field changed."""
     if path in _FIELDS:
         field: dict[str, Any] = {_FIELDS[path]: value}
-        return replace(batch, **field)
+        return batch._replace(**field)
     head, _, rest = path.partition(".")
     block = getattr(batch, head, None)
     if not rest or not isinstance(block, Mapping):
         return batch
     changed: dict[str, Any] = {head: {**block, rest: value}}
-    return replace(batch, **changed)
+    return batch._replace(**changed)
 
 
 def with_answer(batch: Batch, question: Question, value: Any) -> Batch:
     """The batch with one question answered; an answer stands before what the record's own field says."""
-    return replace(batch, answers={**batch.answers, question.id: value})
+    return batch._replace(answers={**batch.answers, question.id: value})
 
 
 def _with_answers(batch: Batch, knowledge: Knowledge) -> Batch:
@@ -120,7 +118,7 @@ def _with_size(batch: Batch) -> Batch:
     if formula.unit not in GRAMS or not formula.complete or any(line.rest or line.amount is None for line in formula.lines):
         return batch
     whole = sum(sum(line.amount) / 2 for line in formula.lines if line.amount) * GRAMS[formula.unit]
-    return replace(batch, batch_size=whole) if whole and (batch.batch_size is None or abs(batch.batch_size - whole) <= NEAR * whole) else batch
+    return batch._replace(batch_size=whole) if whole and (batch.batch_size is None or abs(batch.batch_size - whole) <= NEAR * whole) else batch
 
 
 def _answer(question: Question, batch: Batch) -> tuple[str, ...]:

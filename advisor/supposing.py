@@ -62,7 +62,7 @@ def applied(batch: Batch, changes: Sequence[Suppose], knowledge: Knowledge) -> B
             batch = _with_line(batch, change)
         elif change.helped:
             label = next((c.label for c in question.choices if c.id == change.value), str(change.value))
-            batch = replace(batch, tried=(*(t for t in batch.tried if t.what != label), Tried(label, change.helped == HELPED[0])))
+            batch = batch._replace(tried=(*(t for t in batch.tried if t.what != label), Tried(label, change.helped == HELPED[0])))
         else:
             batch = with_answer(batch, question, change.value)
             if question.kind == "number" and question.reads:
@@ -80,7 +80,7 @@ def _with_line(batch: Batch, change: Suppose) -> Batch:
         del lines[at]
     else:
         lines[at] = replace(lines[at], amount=(amount, amount), rest=False)
-    return replace(batch, formula=replace(batch.formula, lines=tuple(lines)))
+    return batch._replace(formula=batch.formula._replace(lines=tuple(lines)))
 
 
 def smallest_change(batch: Batch, examination: Examination, knowledge: Knowledge, goal: str | None) -> tuple[tuple[Suppose, ...], Examination] | None:

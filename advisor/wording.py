@@ -9,7 +9,6 @@ import math
 import re
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge
@@ -43,8 +42,7 @@ class Heard(NamedTuple):
     words: frozenset[str] = frozenset()      # the stems it was heard in
 
 
-@dataclass(frozen=True, slots=True)
-class WordIndex:
+class WordIndex(NamedTuple):
     """Wordings as stems, with the weight of each stem (rarer over the symptoms weighs more)."""
 
     wordings: tuple[tuple[str, frozenset[str]], ...]

@@ -57,7 +57,7 @@ def test_no_card_moves_much_with_a_thousandth(knowledge: Knowledge) -> None:
                     continue
                 lines = list(batch.formula.lines)
                 lines[index] = replace(line, amount=(line.amount[0] * 1.001, line.amount[1] * 1.001))
-                after = examine(replace(batch, formula=replace(batch.formula, lines=tuple(lines))), knowledge)
+                after = examine(batch._replace(formula=batch.formula._replace(lines=tuple(lines))), knowledge)
                 assert max(abs(r.certainty - before[r.id]) for r in after.ranked) <= 0.02, (cause.id, example.says, line.name)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -53,12 +52,12 @@ def test_words_not_understood_become_what_is_chosen_with_their_time(knowledge: K
 
 def test_an_answer_beside_what_the_record_says(knowledge: Knowledge) -> None:
     batch, _ = found(knowledge, measured={"ph": 5.0})
-    other = replace(batch, answers={"ph-reading": 7.5, "no-such-question": "yes"})
+    other = batch._replace(answers={"ph-reading": 7.5, "no-such-question": "yes"})
     examination = examine(batch, knowledge)
     clash = next(d for d in doubts(other, examination, knowledge) if d.key.startswith("clash"))
     assert "5" in clash.says and "7.5" in clash.says
     assert clash.settled(other, "ph-reading") == (other, "ph-reading") and clash.settled(other, KEEP) == (other, "")
-    same = replace(batch, answers={"ph-reading": 5.0})
+    same = batch._replace(answers={"ph-reading": 5.0})
     assert not [d for d in doubts(same, examination, knowledge) if d.key.startswith("clash")]
 
 
@@ -69,7 +68,7 @@ def test_two_certain_things_that_cannot_both_be(knowledge: Knowledge) -> None:
     first = next(r for r in examination.ranked if r.explains and r.reasons)
     one = first.reasons[0]._replace(says="It was whisked.", strength="certain", facts=("+answer mixer is hand-whisk", "+symptom oil-on-top seen"))
     two = one._replace(rule=f"{first.id}/other", says="It was poured.", facts=("+answer mixing-time is 0", "+answer mixer is hand-whisk"))
-    clashing = examination._replace(ranked=(replace(first, contradiction=True, reasons=(one,), doubts=(two,)), *examination.ranked[1:]))
+    clashing = examination._replace(ranked=(first._replace(contradiction=True, reasons=(one,), doubts=(two,)), *examination.ranked[1:]))
     asked = next(d for d in doubts(batch, clashing, knowledge) if d.key.startswith("both"))
     assert "It was whisked." in asked.says and "It was poured." in asked.says
     assert [k for k, _ in asked.choices] == [KEEP, "mixer", "mixing-time", "complaint", "formula"]
@@ -81,7 +80,7 @@ def test_a_name_that_is_not_known_is_asked_for_as_on_its_label(knowledge: Knowle
     batch, asked = found(knowledge, lines)
     doubt = asked["label"]
     assert doubt.key == "label Zyx Wax 40" and doubt.settled(batch, KEEP) == (batch, "")
-    interview = Interview(knowledge, replace(batch, observed=(Seen("too-thin"),)))
+    interview = Interview(knowledge, batch._replace(observed=(Seen("too-thin"),)))
     first = interview.next()
     assert first is not None and first.doubt is not None and first.key == doubt.key      # half a percent of something is not asked about
     interview.answer(first, "label")
@@ -98,7 +97,7 @@ def test_a_name_that_is_not_known_is_asked_for_as_on_its_label(knowledge: Knowle
 
 def test_a_label_that_cannot_be_read_is_gone_on_without(knowledge: Knowledge) -> None:
     batch, _ = found(knowledge, (("Water", 80), ("Zyx Wax 40", 20)))
-    interview = Interview(knowledge, replace(batch, observed=(Seen("too-thin"),)))
+    interview = Interview(knowledge, batch._replace(observed=(Seen("too-thin"),)))
     ask = interview.next()
     assert ask is not None
     interview.answer(ask, "label")

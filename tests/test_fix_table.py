@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from advisor.batch.reading import record_batch
 from advisor.fixes.remake import remake
 from advisor.knowledge.load import Knowledge
@@ -30,9 +28,9 @@ def test_the_check_finds_faults(knowledge: Knowledge) -> None:
     fix = next(f for f in diagnose(batch, knowledge).fixes if f.changes)
     table = check([], knowledge)
     assert list(_fix(fix, batch, knowledge, table)) == []
-    wrong = replace(fix, changes=(replace(fix.changes[0], to_g=(fix.changes[0].to_g or 0) + 1), *fix.changes[1:]))
+    wrong = fix._replace(changes=(fix.changes[0]._replace(to_g=(fix.changes[0].to_g or 0) + 1), *fix.changes[1:]))
     assert any("is not" in text for text in _fix(wrong, batch, knowledge, table))
-    assert any("balance" in text for text in _fix(replace(fix, changes=fix.changes[:1]), batch, knowledge, table))
+    assert any("balance" in text for text in _fix(fix._replace(changes=fix.changes[:1]), batch, knowledge, table))
 
 
 def test_a_size_asked_for_is_not_overruled_by_a_fix(knowledge: Knowledge) -> None:

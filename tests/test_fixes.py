@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import permutations
 from pathlib import Path
 
@@ -158,7 +157,7 @@ def test_a_process_fix_is_proved_only_if_it_changes_a_known_fact(knowledge: Know
     cold = diagnose(read_batch(path), knowledge)
     assert any(f.proved and not f.changes for f in cold.fixes)
     for _, batch in BATCHES:
-        bare = replace(batch, process={}, answers={}, storage={}, scale_step=None, batch_size=None, water=None)
+        bare = batch._replace(process={}, answers={}, storage={}, scale_step=None, batch_size=None, water=None)
         assert not any(f.proved for f in diagnose(bare, knowledge).fixes if not f.changes)
 
 

@@ -62,14 +62,14 @@ def certainties(batch: Batch, knowledge: Knowledge) -> dict[str, float]:
 def test_order_of_lines_and_a_thousandth_change_nothing_much(path: Path, knowledge: Knowledge) -> None:
     batch = read_batch(path)
     before = certainties(batch, knowledge)
-    turned = replace(batch, formula=replace(batch.formula, lines=tuple(reversed(batch.formula.lines))))
+    turned = batch._replace(formula=batch.formula._replace(lines=tuple(reversed(batch.formula.lines))))
     assert certainties(turned, knowledge) == pytest.approx(before, abs=1e-9)
     for index, line in enumerate(batch.formula.lines):
         if line.amount is None:
             continue
         nudged = replace(line, amount=(line.amount[0] * 1.001, line.amount[1] * 1.001))
         lines = (*batch.formula.lines[:index], nudged, *batch.formula.lines[index + 1:])
-        after = certainties(replace(batch, formula=replace(batch.formula, lines=lines)), knowledge)
+        after = certainties(batch._replace(formula=batch.formula._replace(lines=lines)), knowledge)
         assert max(abs(after[c] - before[c]) for c in before) <= 0.02
 
 

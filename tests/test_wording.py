@@ -17,7 +17,7 @@ def kin(one: str, other: str, knowledge: Knowledge) -> bool:
 
 def without(symptom: str, wording: str, knowledge: Knowledge) -> Knowledge:
     card = knowledge.symptoms[symptom]
-    less = replace(card, wordings=tuple(w for w in card.wordings if w != wording))
+    less = card._replace(wordings=tuple(w for w in card.wordings if w != wording))
     return replace(knowledge, symptoms={**knowledge.symptoms, symptom: less}, index={})
 
 

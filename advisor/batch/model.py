@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 
 from advisor.errors import Place
 
+_NOTHING: Mapping[str, Any] = {}
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -23,8 +25,7 @@ class Line:
     place: Place | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Formula:
+class Formula(NamedTuple):
     lines: tuple[Line, ...] = ()
     unit: str | None = None                # percent | g | kg | oz | lb | part | ml ; None: to be worked out
     complete: bool = True
@@ -49,8 +50,7 @@ class Remark(NamedTuple):
     says: str
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(NamedTuple):
     """A batch record.  Temperatures in C, masses in g, times in minutes once read; text where no unit is known."""
 
     name: str = ""
@@ -60,16 +60,16 @@ class Batch:
     made: str | None = None
     batch_size: float | None = None        # g
     scale_step: float | None = None        # g
-    formula: Formula = field(default_factory=Formula)
-    process: Mapping[str, Any] = field(default_factory=dict)
-    measured: Mapping[str, Any] = field(default_factory=dict)
+    formula: Formula = Formula()
+    process: Mapping[str, Any] = _NOTHING
+    measured: Mapping[str, Any] = _NOTHING
     observed: tuple[Seen, ...] = ()
     worked_before: bool | None = None
     changed: tuple[str, ...] = ()
     tried: tuple[Tried, ...] = ()
-    storage: Mapping[str, Any] = field(default_factory=dict)
+    storage: Mapping[str, Any] = _NOTHING
     water: str | None = None
-    answers: Mapping[str, Any] = field(default_factory=dict)
+    answers: Mapping[str, Any] = _NOTHING
     notes: str | None = None
     known: Mapping[str, Any] | None = None
     file: str = ""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from advisor.batch.model import Batch, Formula, Line
 from advisor.knowledge.load import Knowledge
@@ -13,8 +14,7 @@ from advisor.quantities.measure import Measures
 FINE = 0.01      # % of the product; finer than any kitchen scale tells in a small batch
 
 
-@dataclass(frozen=True, slots=True)
-class Portion:
+class Portion(NamedTuple):
     """One line in percent, with the classes and INCI names it holds."""
 
     line: Line
@@ -83,7 +83,7 @@ def _givers(parts: list[Portion], balance: str, targets: list[int], knowledge: K
 def as_batch(parts: list[Portion], batch: Batch) -> Batch:
     """The batch with these lines in percent, judged forward: what was seen, measured and tried is left out."""
     lines = tuple(replace(p.line, amount=(p.percent, p.percent), rest=False) for p in parts)
-    return replace(batch, formula=Formula(lines, "percent", True), observed=(), complaint=None, measured={}, tried=(), remarks=())
+    return batch._replace(formula=Formula(lines, "percent", True), observed=(), complaint=None, measured={}, tried=(), remarks=())
 
 
 def solve(reach: Callable[[float], float | None], target: float, low: float, high: float) -> float | None:
@@ -123,7 +123,7 @@ def solve(reach: Callable[[float], float | None], target: float, low: float, hig
 def _scale(parts: list[Portion], indices: list[int], to: float, before: float) -> None:
     for i in indices:
         share = parts[i].percent / before if before else 1 / len(indices)
-        parts[i] = replace(parts[i], percent=max(0.0, to * share))
+        parts[i] = parts[i]._replace(percent=max(0.0, to * share))
 
 
 def put(parts: list[Portion], inci: str, amount: float, knowledge: Knowledge) -> None:
@@ -131,7 +131,7 @@ def put(parts: list[Portion], inci: str, amount: float, knowledge: Knowledge) ->
     phase = item.phase if item else None
     here = matching(parts, inci)
     if here:
-        parts[here[0]] = replace(parts[here[0]], percent=parts[here[0]].percent + amount)
+        parts[here[0]] = parts[here[0]]._replace(percent=parts[here[0]].percent + amount)
         return
     holds = frozenset({inci}) | (item.classes if item else frozenset())
     parts.append(Portion(Line(inci, (amount, amount), phase=phase), amount, holds))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from advisor.batch.model import Batch
 from advisor.fixes.amend import FINE, Portion, amended, as_batch, matching, put, solve
@@ -116,11 +115,11 @@ def _pair(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
     had = sum(parts[i].percent for i in old)
     low, high = (e.hlb.best for e in figures if e and e.hlb)
     amounts = pair_amounts(max(had, PAIR_OF_OIL * oil.value), low, high, needed.value, scale_step(batch))
-    kept = [replace(p, percent=0.0) if i in old else p for i, p in enumerate(parts) if i not in old or p.holds & set(change.new)]     # a line that is one of the pair stays itself
+    kept = [p._replace(percent=0.0) if i in old else p for i, p in enumerate(parts) if i not in old or p.holds & set(change.new)]     # a line that is one of the pair stays itself
     sources = matching(kept, "water-like")
     if amounts is None or not sources or kept[sources[0]].percent < sum(amounts) - had:
         return None
-    kept[sources[0]] = replace(kept[sources[0]], percent=kept[sources[0]].percent - (sum(amounts) - had))
+    kept[sources[0]] = kept[sources[0]]._replace(percent=kept[sources[0]].percent - (sum(amounts) - had))
     for name, amount in zip(change.new, amounts, strict=True):
         put(kept, name, amount, knowledge)
     return [p for p in kept if p.percent > 1e-9]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from advisor.batch.model import Batch
 from advisor.fixes.amend import Portion, as_batch, matching
@@ -59,12 +59,12 @@ def resplit(parts: list[Portion], batch: Batch, whole: float | None, step: float
     for group, amount in zip((below, above), amounts, strict=True):
         held = sum(parts[i].percent for i in group)
         for i in group:
-            new[i] = replace(new[i], percent=amount * parts[i].percent / held)
+            new[i] = new[i]._replace(percent=amount * parts[i].percent / held)
     takes = [i for i in (*matching(new, "water-like"), *matching(new, "liquid-oil")) if i not in values]
     spare = sum(p.percent for p in parts) - sum(p.percent for p in new)
     if not takes or new[takes[0]].percent + spare < 0:
         return None
-    new[takes[0]] = replace(new[takes[0]], percent=new[takes[0]].percent + spare)
+    new[takes[0]] = new[takes[0]]._replace(percent=new[takes[0]].percent + spare)
     split = tuple((new[i].line.name, round(new[i].percent, 4)) for i in (*below, *above))
     offered = blend([(new[i].percent, values[i]) for i in values]) or plain
     says = f"The oils want an HLB of {required:.1f} ({low:.1f} to {high:.1f}); one for the other at its plain level offers {plain:.1f}. Split anew they offer {offered:.1f}: " + \

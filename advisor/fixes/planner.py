@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any, NamedTuple
 
@@ -26,8 +25,7 @@ LEADING = 3
 _NEEDS_TARGET = ("raise", "lower", "remove", "replace")
 
 
-@dataclass(frozen=True, slots=True)
-class LineChange:
+class LineChange(NamedTuple):
     """One weight that changes; percent of the product and grams at the maker's batch size (None without one)."""
 
     ingredient: str
@@ -37,8 +35,7 @@ class LineChange:
     to_g: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedFix:
+class PlannedFix(NamedTuple):
     id: str
     causes: tuple[str, ...]
     title: str
@@ -78,7 +75,7 @@ def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False, s
 class _Planner:
     def __init__(self, examination: Examination, leading: list[Ranked], knowledge: Knowledge, size: float | None) -> None:
         self.examination, self.leading, self.knowledge = examination, leading, knowledge
-        self.batch = examination.situation.batch if size is None else replace(examination.situation.batch, batch_size=size)
+        self.batch = examination.situation.batch if size is None else examination.situation.batch._replace(batch_size=size)
         known = portions(examination.situation.measures) if self.batch.formula.complete else None
         self.parts = settle(known) if known else None
         self.watched = tuple(dict.fromkeys([r.id for r in leading] + [r.id for r in examination.ranked if RANK[r.standing] >= RANK[LIKELY]]))
@@ -132,7 +129,7 @@ class _Planner:
             verdict = self.court.judge(made.record, causes, self.watched)
             formula_changed = made.parts is not None and any(f.changes for f in fixes)
             if not formula_changed and not all(changes_a_fact(self.batch, f.process, self.knowledge) for f in fixes):
-                verdict = replace(verdict, proved=False)
+                verdict = verdict._replace(proved=False)
         changes: tuple[LineChange, ...] = tuple(unsolved(c, self.parts, self.knowledge) for f in fixes for c in f.changes)
         if made.parts is not None and self.parts is not None:
             changes = differences(self.parts, made.parts, self.batch.batch_size)
@@ -144,7 +141,7 @@ class _Planner:
         planned = PlannedFix("+".join(f"{r.id}/{f.id}" for r, f in chosen), (*causes, *(verdict.also if verdict.proved else ())), title, hardest([f.effort for f in fixes]), verdict.proved, verdict.leaves,
                              verdict.brings, changes, steps, feel, made.record, effort_value=effort)
         failed = made.record is not None and any(f.changes for f in fixes) and not verdict.proved and (not verdict.brings or any(i in verdict.leaves for i in causes))
-        return replace(planned, chance=self._chance(planned) * (FAILED / UNPROVED if failed else 1.0))
+        return planned._replace(chance=self._chance(planned) * (FAILED / UNPROVED if failed else 1.0))
 
     def _chance(self, fix: PlannedFix) -> float:
         """That one of its causes was at work, that it is cured, and that no other that still stands spoils it."""
@@ -206,7 +203,7 @@ def _merged(fixes: list[PlannedFix]) -> list[PlannedFix]:
             out.append(fix)
         elif fix.proved and out[twin].proved:
             old = out[twin]
-            out[twin] = replace(old, causes=tuple(dict.fromkeys((*old.causes, *fix.causes))), chance=max(old.chance, fix.chance),
+            out[twin] = old._replace(causes=tuple(dict.fromkeys((*old.causes, *fix.causes))), chance=max(old.chance, fix.chance),
                                 leaves=tuple(i for i in old.leaves if i not in fix.causes), steps=tuple(dict.fromkeys((*old.steps, *fix.steps))))
         else:
             out.append(fix)

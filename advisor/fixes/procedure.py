@@ -95,7 +95,7 @@ def planned_process(batch: Batch, heat: Heat) -> Batch:
         process["cool_down_added_at"] = heat.cool
     for key in ("weight_before", "weight_after"):
         process.pop(key, None)                 # weights of the batch that failed
-    return replace(batch, process=process, formula=replace(batch.formula, lines=lines))
+    return batch._replace(process=process, formula=batch.formula._replace(lines=lines))
 
 
 def procedure_of(examination: Examination, heat: Heat, knowledge: Knowledge) -> tuple[Step, ...]:

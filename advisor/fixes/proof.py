@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.batch.units import process_value
@@ -18,8 +17,7 @@ RUNG_TOLERANCE = 0.75      # rungs: as near as the estimate tells (rules/texture
 _KEPT = ("process.", "storage.", "batch_size", "scale_reads_to", "water", "kind", "wanted")     # fields that a new batch keeps
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """What the run shows: causes of those asked about that are gone, that are left, and new ones that come.
 
     `also` are causes cured besides the own ones: such as stood as a risk of the formula before, and are ruled out now.
@@ -36,7 +34,7 @@ def unseen(batch: Batch, knowledge: Knowledge) -> Batch:
     """The batch before it is made: nothing observed, tried, measured or seen in the jar, and no history of another recipe."""
     answers = {k: v for k, v in batch.answers.items()
                if (q := knowledge.questions.get(k)) and not q.test and q.reads.startswith(_KEPT)}
-    return replace(batch, observed=(), complaint=None, measured={}, tried=(), worked_before=None, changed=(), notes=None, answers=answers, known=None,
+    return batch._replace(observed=(), complaint=None, measured={}, tried=(), worked_before=None, changed=(), notes=None, answers=answers, known=None,
                    made=None, remarks=())
 
 
@@ -44,7 +42,7 @@ def with_process(batch: Batch, process: Mapping[str, Any], knowledge: Knowledge)
     """The batch made otherwise; an earlier answer about the same field gives way."""
     fields = set(process)
     answers = {k: v for k, v in batch.answers.items() if not ((q := knowledge.questions.get(k)) and q.reads in fields)}
-    batch = replace(batch, answers=answers)
+    batch = batch._replace(answers=answers)
     for path, value in process.items():
         batch = write_field(batch, path, process_value(path, value))
     return batch

@@ -122,7 +122,7 @@ def _new_batch(examination: Examination, chosen: PlannedFix | None, knowledge: K
     thickened = any("carbomer-type" in i.classes for x in measures.lines for i in x.ingredients)
     lines = tuple(replace(line, phase=_phase(x, measures, bool(soap and soap.value > 0), thickened)) for line, x in zip(new.formula.lines, measures.lines, strict=True))
     note = f"Remake of {old.name or 'a batch'}" + (f" with: {chosen.title}" if chosen else "") + "."
-    return replace(new, name=name, batch_size=size or new.batch_size, notes=note, formula=replace(new.formula, lines=lines)), capped
+    return new._replace(name=name, batch_size=size or new.batch_size, notes=note, formula=new.formula._replace(lines=lines)), capped
 
 
 def _phase(line: ResolvedLine, measures: Measures, soap: bool, thickened: bool) -> str:
@@ -140,7 +140,7 @@ def _from_scratch(batch: Batch, record: Batch, chosen: PlannedFix | None, own: S
     if chosen is None or chosen.record is None:
         return False, tuple(watched), ()
     again = read_text_batch(batch_text(record), "remake.yaml")
-    verdict = Court(replace(batch, batch_size=size or batch.batch_size), knowledge).judge(again, own, watched)
+    verdict = Court(batch._replace(batch_size=size or batch.batch_size), knowledge).judge(again, own, watched)
     lawful = not over_law(portions(examine(again, knowledge, with_signs=False).situation.measures) or (), knowledge)
     return chosen.proved and verdict.proved and lawful, verdict.leaves, verdict.brings
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from advisor.batch.model import Batch, Remark
 from advisor.diagnosis import examine
@@ -75,7 +75,7 @@ def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
     whole = settle(changed) if changed else None
     if whole is None:
         raise InputError(Problem(Place(batch.file or "the batch"), "nothing in the formula can take up the difference in weight", "Lower another line first."))
-    record = replace(as_batch(whole, unseen(batch, knowledge)), name=f"{batch.name}, {incoming.inci} for {outgoing.inci}".lstrip(", "))
+    record = as_batch(whole, unseen(batch, knowledge))._replace(name=f"{batch.name}, {incoming.inci} for {outgoing.inci}".lstrip(", "))
     after = examine(record, knowledge, with_signs=False)
     base, now = ({r.id: RANK[r.standing] for r in e.ranked} for e in (before, after))
     rungs = [e.situation.measures.quantities.get("expected-rung") for e in (before, after)]
@@ -134,14 +134,14 @@ def _changed(parts: list[Portion], at: list[int], new: Ingredient, had: float, l
     put(inside, new.inci, level, knowledge)
     same = matching(kept, new.inci)
     if same:
-        kept[same[0]] = replace(kept[same[0]], percent=kept[same[0]].percent + level)
+        kept[same[0]] = kept[same[0]]._replace(percent=kept[same[0]].percent + level)
     else:
         kept.insert(place, inside[0])
     rest = [i for i in (*matching(kept, "water-like"), *matching(kept, "liquid-oil")) if new.inci not in kept[i].holds]
     if not rest:
         return kept if abs(had - level) < 1e-9 else None
     left = kept[rest[0]].percent + had - level
-    kept[rest[0]] = replace(kept[rest[0]], percent=left)
+    kept[rest[0]] = kept[rest[0]]._replace(percent=left)
     return kept if left >= 0 else None
 
 

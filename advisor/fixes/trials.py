@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import RULED_OUT, SETTLED, Examination
@@ -47,9 +47,9 @@ def trials_of(examination: Examination, knowledge: Knowledge) -> tuple[Trial, ..
     out = [_jar(letter, cause, fix, chosen, knowledge) for letter, (cause, fix) in zip("ABC", chosen, strict=False)]
     if len(out) == 1:
         lawful, capped = within_law(parts, knowledge)
-        same = as_batch(settle(lawful) or parts, replace(unseen(examination.situation.batch, knowledge), batch_size=size))
+        same = as_batch(settle(lawful) or parts, unseen(examination.situation.batch, knowledge)._replace(batch_size=size))
         but = f" (but {', '.join(capped)}, brought down to the legal limit)" if capped else ""
-        out.append(Trial(f"Jar B: unchanged, to compare{but}", replace(same, name=f"{same.name}, jar B".lstrip(", ")),
+        out.append(Trial(f"Jar B: unchanged, to compare{but}", same._replace(name=f"{same.name}, jar B".lstrip(", ")),
                          "If this one comes right too, it was the making of the first batch, not the formula; if only jar A does, its change was the cure.", None))
     return tuple(out)
 
@@ -84,5 +84,5 @@ def _jar(letter: str, cause: str, fix: PlannedFix, chosen: Sequence[tuple[str, P
     together = ""
     if len(chosen) > 1:
         together = "If every jar comes right, either change is enough: keep the smaller one. If none does, make one jar with all the changes together."
-    record = replace(fix.record, name=f"{fix.record.name}, jar {letter}".lstrip(", "))
+    record = fix.record._replace(name=f"{fix.record.name}, jar {letter}".lstrip(", "))
     return Trial(f"Jar {letter}: {fix.title[0].lower()}{fix.title[1:]}", record, tells, fix, together)

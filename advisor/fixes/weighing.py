@@ -37,7 +37,7 @@ def settle(parts: list[Portion]) -> list[Portion] | None:
     whole[takes] += 100 * FINE - sum(whole)
     if whole[takes] < 0:
         return None
-    return [replace(p, percent=n / FINE) for p, n in zip(parts, whole, strict=True) if n > 0]
+    return [p._replace(percent=n / FINE) for p, n in zip(parts, whole, strict=True) if n > 0]
 
 
 def _rounded(percent: float) -> float:
@@ -50,12 +50,12 @@ def within_law(parts: list[Portion], knowledge: Knowledge) -> tuple[list[Portion
     for inci, (held, maximum) in over_law(parts, knowledge).items():
         for i, p in enumerate(new):
             if inci in p.holds or inci in _pieces(p, knowledge):
-                new[i] = replace(p, percent=int(p.percent * maximum / held * 1000) / 1000)
+                new[i] = p._replace(percent=int(p.percent * maximum / held * 1000) / 1000)
                 names.append(p.line.name)
     spare = sum(p.percent for p in parts) - sum(p.percent for p in new)
     water = matching(new, "water-like")
     if names and water:
-        new[water[0]] = replace(new[water[0]], percent=new[water[0]].percent + spare)
+        new[water[0]] = new[water[0]]._replace(percent=new[water[0]].percent + spare)
         return new, tuple(dict.fromkeys(names))
     return list(parts), ()
 

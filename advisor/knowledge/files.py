@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -121,6 +120,8 @@ def _read_snapshot(key: str) -> dict[str, Any] | None:
 
 def _write_snapshot(key: str, data: dict[str, Any]) -> None:
     """Best effort: without a writable cache folder every start reads the YAML."""
+    import tempfile  # needed once per change of the rules, and slow to import
+
     try:
         folder = _cache_folder()
         folder.mkdir(parents=True, exist_ok=True)

@@ -6,7 +6,6 @@ Named tuples where nothing is ever replaced in them: dataclasses cost start-up t
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from advisor.errors import Place
@@ -27,8 +26,7 @@ class Source(NamedTuple):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Symptom:
+class Symptom(NamedTuple):
     """What a maker sees.  `under` names a broader symptom; `family` the complaint it belongs to."""
 
     id: str
@@ -182,8 +180,7 @@ class Example(NamedTuple):
     place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cause:
+class Cause(NamedTuple):
     id: str
     title: str
     family: str

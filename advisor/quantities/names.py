@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from typing import NamedTuple
 
@@ -58,6 +57,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     inside = [i for text in re.findall(r"\(([^()]*)\)", name) if (i := _one(text, knowledge)) and "water-like" not in i.classes]
     if len(inside) == 1:
         return Match("class" if inside[0].stands_for else "exact", (inside[0],), doubt=f"read as {inside[0].inci}, the name in brackets")
+    import difflib  # for unknown names alone
+
     near = difflib.get_close_matches(normal_name(name), list(knowledge.names), n=1, cutoff=0.8)
     if (kind := _by_ending(name, knowledge)) and not (near and difflib.SequenceMatcher(None, near[0], normal_name(name)).ratio() > SLIP):
         return Match("class", (kind,), doubt=f"not known by this name; by its ending read as {kind.inci}")

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from advisor.knowledge.materials import Ingredient
@@ -27,8 +26,7 @@ class Part(NamedTuple):
     left: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(NamedTuple):
     """All of them, with what is known of the product as a whole (percent; `drops` is a volume fraction)."""
 
     parts: tuple[Part, ...]
@@ -41,10 +39,10 @@ class Body:
     alkali: bool
 
     def without(self, label: str) -> Body:
-        return replace(self, parts=tuple(p for p in self.parts if p.label != label))
+        return self._replace(parts=tuple(p for p in self.parts if p.label != label))
 
     def without_drops(self) -> Body:
-        return replace(self, drops=0.0, oil=0.0)
+        return self._replace(drops=0.0, oil=0.0)
 
 
 def key_of(item: Ingredient, table: Mapping[str, Any]) -> str | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, SETTLED, Ranked, Reason
 from advisor.fixes.cautions import referred
@@ -17,8 +17,7 @@ HELPFUL = 3      # questions named at the end
 PROVED = "Judged anew with the change, what spoke for the cause falls below the mark and no new cause comes."
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """A heading and its lines; `tone` is a word that the theme knows."""
 
     heading: str

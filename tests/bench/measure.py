@@ -65,14 +65,14 @@ def five_times(knowledge: Knowledge) -> Knowledge:
     causes = dict(knowledge.causes)
     for copy in range(1, 5):
         for key, cause in knowledge.causes.items():
-            causes[f"{key}-{copy}"] = replace(cause, id=f"{key}-{copy}")
+            causes[f"{key}-{copy}"] = cause._replace(id=f"{key}-{copy}")
     return replace(knowledge, causes=causes, index={})
 
 
 def all_live(batch: Batch, knowledge: Knowledge) -> Examination:
     """Only the formula is known, and every cause of the rules is as possible as every other."""
     found = examine(Batch(formula=batch.formula), knowledge)
-    return found._replace(ranked=tuple(replace(r, log_odds=0.0, certainty=certainty(0.0), standing=POSSIBLE) for r in found.ranked))
+    return found._replace(ranked=tuple(r._replace(log_odds=0.0, certainty=certainty(0.0), standing=POSSIBLE) for r in found.ranked))
 
 
 def worths(examination: Examination, knowledge: Knowledge) -> list[float]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import statistics
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 from advisor.batch.model import Batch
@@ -32,7 +31,7 @@ def first(outcome: Outcome) -> str:
 
 def played(batch: Batch, knowledge: Knowledge) -> tuple[int, bool]:
     """How many questions were asked, and whether the cause first advised on is that of the whole record."""
-    whole = replace(batch, known=None)
+    whole = batch._replace(known=None)
     told = assess(whole, knowledge).answers
     state = Interview(knowledge, bare(batch))
     count = 0

@@ -11,7 +11,7 @@ import statistics
 import sys
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -97,7 +97,7 @@ def draw(rng: random.Random) -> Maker:
         else:
             truth[key] = rng.choices(list(spread), list(spread.values()))[0]
     text = next((TABLE["causes"][c]["formula"] for c in causes if "formula" in TABLE["causes"][c]), TABLE["sound"])
-    batch = replace(read_pasted(text, "maker"), name=" + ".join(causes), observed=tuple(observed))
+    batch = read_pasted(text, "maker")._replace(name=" + ".join(causes), observed=tuple(observed))
     return Maker(tuple(causes), batch, truth, rng.getrandbits(40))
 
 
