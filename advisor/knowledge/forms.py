@@ -6,7 +6,6 @@ the same form for editors.  Forms know nothing of what the fields mean.
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from collections.abc import Callable
@@ -104,6 +103,8 @@ def check(document: Document, form: Form) -> list[Problem]:
 
 def nearest(word: str, known: Any) -> str | None:
     """The known word closest to this one, or None."""
+    import difflib  # for slips alone
+
     found = difflib.get_close_matches(str(word).lower(), [str(k).lower() for k in known], n=1, cutoff=0.6)
     return next((str(k) for k in known if found and str(k).lower() == found[0]), None)
 
