@@ -59,7 +59,7 @@ def stems(text: str, same: Mapping[str, str]) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
     low = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'")).replace("'s ", " ").replace("stick blend", "blend").replace("crystal clear", "")
     words = re.findall(r"[a-z\u00e0-\u00ff']+", low)
-    return [same[w] if w in same else same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
+    return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
 
 
 def word_index(knowledge: Knowledge) -> WordIndex:
@@ -68,7 +68,7 @@ def word_index(knowledge: Knowledge) -> WordIndex:
     if found is None:
         same = {stem(w): stem(group[0]) for group in knowledge.words["synonyms"] for w in group}
         # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
-        same |= {w: same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
+        same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
         wordings = tuple((s.id, frozenset(stems(w, same))) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title))
         spread: dict[str, set[str]] = {}
         for symptom, words in wordings:
