@@ -1,6 +1,7 @@
 """Every atom of the knowledge judged against one situation: how far it holds and how far its contrary does.
 
-Both degrees lie in 0..1; known plain facts give (1, 0) or (0, 1), a ramp gives degrees that add to 1, unknown gives (0, 0).
+Both degrees lie in 0..1; known plain facts give (1, 0) or (0, 1), a ramp gives degrees that add to 1, unknown gives (0, 0);
+what an unknown line could hide is absent to some degree.
 """
 
 from __future__ import annotations
@@ -116,7 +117,8 @@ def _class(atom: Atom, situation: Situation, _knowledge: Knowledge) -> Degree:
 
 
 def _listed(atom: Atom, situation: Situation, _knowledge: Knowledge) -> Degree:
-    return _STATES[situation.measures.listed_state(atom.name)]
+    measures = situation.measures
+    return YES if measures.listed_state(atom.name) == "yes" else Degree(0.0, measures.unlisted(atom.name))
 
 
 _STATES = {"yes": YES, "no": NO, "unknown": UNKNOWN}

@@ -13,6 +13,7 @@ from advisor.quantities import body, heating, loads, preservation, systems, weig
 from advisor.quantities.board import Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
+UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 TRACE = 1.5      # % of unknown lines up to which none of them is a material that does its work by percents (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
 
@@ -31,6 +32,7 @@ class Measures(NamedTuple):
     remarks: tuple[Remark, ...]
     shelf: Mapping[str, Ingredient]        # what else there is: a bare class word might mean any of its class
     too_small: frozenset[str] = frozenset()     # classes that no unknown line can be, as there is too little of it
+    branded: frozenset[str] = frozenset()       # classes that an unknown line may well be
 
     def class_state(self, name: str) -> str:
         """Whether an ingredient of this class or INCI name is there: yes, no, or unknown."""
@@ -50,6 +52,14 @@ class Measures(NamedTuple):
             return "yes"
         return "no" if name in self.too_small or all(x.read for x in self.lines) else "unknown"
 
+    def unlisted(self, name: str) -> float:
+        """How sure it is, 0 to 1, that nothing listed is this: each line that was not recognised takes some of it, all for kinds with many trade names."""
+        state = self.listed_state(name)
+        if state != "unknown" or not self.lines:
+            return float(state == "no")
+        kinds = self.shelf[name].classes if name in self.shelf else {name}
+        return 0.0 if kinds & self.branded else UNLIKELY ** sum(not x.read for x in self.lines)
+
 
 def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     """Measure one batch; pure, and the order of lines does not matter."""
@@ -67,7 +77,8 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     present = frozenset(i.inci for i in items).union(*(i.classes for i in items))
     dark = [x.percent.high if x.percent else math.inf for x in lines if not x.read]
     too_small = frozenset(k for k, c in knowledge.classes.items() if c.bulk) if math.fsum(dark) <= TRACE else frozenset()
-    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, too_small)
+    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, too_small,
+                    frozenset(k for k, c in knowledge.classes.items() if c.branded))
 
 
 def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:
