@@ -8,6 +8,7 @@ import pytest
 from molmass import Formula
 
 from advisor.knowledge.load import Knowledge
+from advisor.quantities.soap import salt_formed
 
 pytestmark = pytest.mark.outside
 
@@ -60,3 +61,10 @@ def test_hlb_of_ethoxylates(knowledge: Knowledge) -> None:
     found = {n: (i.emulsifier.hlb, g) for n, i in knowledge.ingredients.items() if i.emulsifier and i.emulsifier.hlb and (g := by_griffin(n)) is not None}
     assert len(found) >= 24
     assert {n: g for n, (f, g) in found.items() if not f.low - 0.5 <= g <= f.high + 0.5} == {}
+
+
+def test_salt_formed_in_the_pot() -> None:
+    """Salicylic acid with less sodium hydroxide than it takes: the sodium salicylate by the library's masses, limited by the alkali."""
+    acid, base, salt = (Formula(f).mass for f in ("C7H6O3", "NaOH", "C7H5NaO3"))
+    assert salt_formed([(2.0, acid)], [(0.45, base)]) == pytest.approx(0.45 / base * salt, rel=1e-3)
+    assert salt_formed([(0.5, acid)], [(0.45, base)]) == pytest.approx(0.5 / acid * salt, rel=1e-3)

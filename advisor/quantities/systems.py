@@ -8,7 +8,7 @@ from advisor.knowledge.materials import Ingredient
 from advisor.quantities import hlb
 from advisor.quantities.board import Board
 from advisor.quantities.composition import ResolvedLine
-from advisor.quantities.soap import neutralise
+from advisor.quantities.soap import neutralise, salt_formed
 
 PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
 NETWORK = 4.0            # parts of fatty alcohol that one part of a water-loving surfactant makes into emulsifying wax (common practice)
@@ -22,6 +22,7 @@ def measure(board: Board) -> None:
         return
     real = [(x, i) for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"]
     _soap(board)
+    _salt_in_the_pot(board)
     _level(board, real)
     _hlb(board)
     _ratios(board)
@@ -114,6 +115,21 @@ def _soap(board: Board) -> None:
         board.put("soap-degree", found.degree, names, not board.whole and not bases)
         board.put("soap-share", found.soap, names, not board.whole)
         board.put("excess-alkali", found.excess, names)
+
+
+def _salt_in_the_pot(board: Board) -> None:
+    """What an alkali makes of the acids beside it counts with the salts that were put in."""
+    acids = [m for m in board.parts if m.item.acid and not m.item.acid.fatty and ACIDS_SALT not in m.item.classes and not m.item.inci.split(" ")[0].endswith("ate")]
+    bases = [m for m in board.parts if m.item.alkali]
+    found = board.found.get("electrolyte-share")
+    if not acids or not bases or found is None or any(m.percent is None for m in (*acids, *bases)):
+        return
+    if board.members("carbomer-type"):      # such a polymer takes the alkali
+        return
+    more = salt_formed([(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons) for m in acids if m.item.acid],
+                       [(m.percent or 0.0, m.item.alkali.molar_mass / m.item.alkali.equivalents) for m in bases if m.item.alkali])
+    names = (m.via.line.name for m in (*acids, *bases))
+    board.found["electrolyte-share"] = found._replace(value=found.value + more, low=found.low + more, high=found.high + more, origin=tuple(dict.fromkeys((*found.origin, *names))))
 
 
 def _charges(board: Board) -> None:
