@@ -26,6 +26,14 @@ def refused(text: str, file: str = "a.yaml") -> str:
     return str(caught.value)
 
 
+def test_a_ph_told_as_a_range() -> None:
+    read = read_text_batch("observed: it split\nmeasured: {ph: 4.5-5}\n", "a.yaml")
+    assert read.measured["ph"] == pytest.approx(4.75)
+    assert any(r.about == "measured.ph" for r in read.remarks)
+    for wrong in ("sour", "4-19", "4-5 C"):
+        assert "measured.ph" in refused(f"observed: it split\nmeasured: {{ph: {wrong}}}\n")
+
+
 @pytest.mark.parametrize(("reader", "text", "wanted"), [
     (units.celsius, "74 C", 74.0), (units.celsius, "165 F", 73.8889), (units.celsius, 71, 71.0), (units.celsius, "warm", None),
     (units.grams, "200 g", 200.0), (units.grams, "8 oz", 8 * 28.349523125), (units.grams, "1 cup", None),

@@ -120,6 +120,28 @@ def test_an_ingredient_may_say_what_it_is(knowledge: Knowledge) -> None:
 
 # unknown is not no
 
+def test_an_unknown_line_takes_little_of_an_absence_but_for_kinds_with_trade_names(knowledge: Knowledge) -> None:
+    one = measure(batch(("Aqua", 70), OIL, ("Zorbex", 10)), knowledge)
+    two = measure(batch(("Aqua", 70), OIL, ("Zorbex", 5), ("Zarbix", 5)), knowledge)
+    assert 0.5 < two.unlisted("urea") < one.unlisted("urea") < 1.0
+    assert one.unlisted("complete-emulsifier") == one.unlisted("Polysorbate 80") == one.unlisted("organic-acid-preservative") == 0.0
+    assert one.unlisted("oil") == 0.0 and measure(batch(("Aqua", 80), OIL), knowledge).unlisted("urea") == 1.0
+    assert measure(Batch(), knowledge).unlisted("urea") == 0.0
+
+
+def test_each_part_of_a_list_is_read_by_its_ending_and_that_is_said(knowledge: Knowledge) -> None:
+    found = resolve("Cocos Nucifera Oil (and) Zorbica Alba Leaf Extract", knowledge)
+    assert (found.kind, [i.inci for i in found.ingredients]) == ("parts", ["Cocos Nucifera Oil", "Plant extracts (not stated)"])
+    assert "Zorbica" in found.doubt
+
+
+def test_salt_made_in_the_pot_counts_with_the_salts(knowledge: Knowledge) -> None:
+    """An equivalent of lactic acid (90.08 g) and of sodium hydroxide (40.00 g) give one of sodium lactate (112.06 g); standard atomic weights."""
+    made = measure(batch(("Aqua", 90), ("Lactic Acid", 9.008), ("Sodium Hydroxide", 0.4)), knowledge)
+    assert value(made, "electrolyte-share") == pytest.approx(1.1206, rel=0.15)     # lactic acid of the trade holds some water
+    assert value(measure(batch(("Aqua", 90), ("Lactic Acid", 9.008), ("Carbomer", 0.2), ("Sodium Hydroxide", 0.4)), knowledge), "electrolyte-share") == 0.0
+
+
 def test_an_unrecognised_line_may_be_the_emulsifier(knowledge: Knowledge) -> None:
     found = measure(batch(("Water", "rest"), OIL, ("Zzyx 3000", 6)), knowledge)
     assert (found.quantities["emulsifier-share"].low, found.quantities["emulsifier-share"].high) == (0, 6)

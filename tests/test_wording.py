@@ -98,6 +98,11 @@ def test_near_words_kept_apart(text: str, heard: set[str], knowledge: Knowledge)
     assert {h.symptom for h in match_symptoms(text, knowledge) if not h.denied} == heard
 
 
+def test_a_stick_is_not_sticky(knowledge: Knowledge) -> None:
+    assert {h.symptom for h in match_symptoms("the stick keeps its shape", knowledge)} <= {"looks-fine"}
+    assert {h.symptom for h in match_symptoms("it feels sticky", knowledge)} == {"sticky"}
+
+
 def test_praise_is_no_complaint(knowledge: Knowledge) -> None:
     assert [h.symptom for h in match_symptoms("Pours nicely on the day, ten days later it is pudding.", knowledge) if not h.history] == ["stiffened-over-time"]
 

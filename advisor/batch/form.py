@@ -27,7 +27,7 @@ RECORD = Map({
     "format": Number(1, 1, help="1, the only format so far"), "name": FREE,
     "kind": Text(choices=("oil-in-water", "water-in-oil", "anhydrous", "surfactant", "gel")), "wanted": TEXT, "complaint": TEXT, "made": FREE,
     "batch_size": FREE, "scale_reads_to": FREE, "formula": FORMULA, "process": PROCESS,
-    "measured": Map({"ph": Number(0, 14, help="a pH from 0 to 14"), "viscosity": FREE, "density": FREE, "temperature": FREE, "weight": FREE}),
+    "measured": Map({"ph": Either((Number(0, 14), TEXT), help="a pH from 0 to 14, or a range such as 4.5-5"), "viscosity": FREE, "density": FREE, "temperature": FREE, "weight": FREE}),
     "observed": Many(SEEN, single=True, most=100), "history": Map({"worked_before": YES_NO, "changed": Many(TEXT, single=True, most=100)}),
     "tried": Many(TRIED, single=True, most=100), "storage": Map({"temperature": FREE, "container": TEXT, "used_with": TEXT, "place": TEXT}),
     "water": TEXT, "answers": Open(Anything(), most=1000), "notes": LONG, "known": Open(Anything()),

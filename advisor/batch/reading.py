@@ -108,7 +108,7 @@ class _Reader:
         return Batch(
             clean(str(d.get("name", ""))), d.get("kind"), _text(d.get("wanted")), _text(d.get("complaint")), _text(d.get("made")),
             self._mass(d, "batch_size"), self._mass(d, "scale_reads_to"), self._formula(formula), self._process(d.get("process", {})),
-            dict(d.get("measured", {})), tuple(_seen(x) for x in _many(d.get("observed"))), _yes(history.get("worked_before")),
+            self._measured(d.get("measured", {})), tuple(_seen(x) for x in _many(d.get("observed"))), _yes(history.get("worked_before")),
             tuple(map(clean, _many(history.get("changed")))), tuple(_tried(x) for x in _many(d.get("tried"))),
             {k: clean(v) if isinstance(v, str) else v for k, v in d.get("storage", {}).items()}, _text(d.get("water")),
             dict(d.get("answers") or {}), _text(d.get("notes")), d.get("known"), self.document.file, tuple(self.remarks),
@@ -124,6 +124,19 @@ class _Reader:
             what = "batch one can weigh" if key == "batch_size" else "step of a scale"
             self.bad((key,), f"{d[key]!r} is no {what}", "Give a weight above 0 and up to 1000 kg.")
         return found
+
+    def _measured(self, d: Mapping[str, Any]) -> dict[str, Any]:
+        """What was measured; a pH told as a range is taken at its middle."""
+        said = d.get("ph")
+        if not isinstance(said, str):
+            return dict(d)
+        found = _RANGE.fullmatch(said.strip())
+        ends = (units.number(found[1]), units.number(found[2])) if found and not found[3] else ()
+        if not ends or not all(0 <= e <= 14 for e in ends):
+            self.bad(("measured", "ph"), f"{clean(said)[:40]!r} is no pH", "Give a pH from 0 to 14, or a range such as 4.5-5.")
+            return {}
+        self.remarks.append(Remark("measured.ph", f"{clean(said)!r} was taken at its middle"))
+        return {**d, "ph": sum(ends) / 2}
 
     def _formula(self, d: Mapping[str, Any]) -> Formula:
         rows = d.get("lines", [])
