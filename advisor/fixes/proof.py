@@ -88,7 +88,7 @@ class Court:
 
     def _gone(self, now: Ranked) -> bool:
         was = self.base[now.id]
-        least = 1e-9 if was.standing != RULED_OUT else self.knowledge.weights.evidence["slight"] - 1e-9     # what was no risk before must lose some evidence
+        least = 1e-9 if was.standing != RULED_OUT else self.knowledge.weights.adjust["evidence-lost"] - 1e-9     # what was no risk before must lose some evidence
         return now.standing == RULED_OUT and was.log_odds - now.log_odds >= least
 
     def _texture(self, after: Examination, own: list[Ranked]) -> bool:
