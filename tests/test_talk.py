@@ -329,7 +329,7 @@ def test_stop_works_in_the_list_of_answers_too(mine: Path) -> None:
 
 
 def test_the_keys_work_at_did_it_help(mine: Path) -> None:
-    mine.write_text(GRAINY + "answers: {phases-alike: alike, cooled: freezer, stirred-cooling: 'yes', grain-melts: stays, gum-lump-test: swells-glassy, mixer: frother}\n", encoding="utf-8")
+    mine.write_text(GRAINY + "answers: {phases-alike: alike, cooled: freezer, stirred-cooling: 'yes', gum-lump-test: swells-glassy, mixer: frother, longer-mixing: no-difference}\n", encoding="utf-8")
     window = Window(mine.parent, mine.name)
     shown = window.wait()
     for _ in range(12):
