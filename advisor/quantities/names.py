@@ -48,8 +48,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
             return Match("exact", (knowledge.ingredients[blend],))
         found = [_one(p, knowledge) for p in parts]
         if any(found):
-            ended = [i or _by_ending(p, knowledge) for i, p in zip(found, parts, strict=True)]
-            doubt = "; ".join(f"{p} is not known by this name; by its ending read as {e.inci}" for i, e, p in zip(found, ended, parts, strict=True) if e and not i)
+            ended = [i or _by_words(p, knowledge) for i, p in zip(found, parts, strict=True)]
+            doubt = "; ".join(f"{p} is not known by this name; by its words read as {e.inci}" for i, e, p in zip(found, ended, parts, strict=True) if e and not i)
             return Match("parts" if all(ended) else "unknown", tuple(i for i in ended if i), doubt=doubt)
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
@@ -60,16 +60,19 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     import difflib  # for unknown names alone
 
     near = difflib.get_close_matches(normal_name(name), list(knowledge.names), n=1, cutoff=0.8)
-    if (kind := _by_ending(name, knowledge)) and not (near and difflib.SequenceMatcher(None, near[0], normal_name(name)).ratio() > SLIP):
-        return Match("class", (kind,), doubt=f"not known by this name; by its ending read as {kind.inci}")
+    if (kind := _by_words(name, knowledge)) and not (near and difflib.SequenceMatcher(None, near[0], normal_name(name)).ratio() > SLIP):
+        return Match("class", (kind,), doubt=f"not known by this name; by its words read as {kind.inci}")
     return Match("unknown", (), knowledge.names[near[0]] if near else "")
 
 
-def _by_ending(name: str, knowledge: Knowledge) -> Ingredient | None:
-    """The class record that the last words of a name tell of; a lone ending is no name."""
+def _by_words(name: str, knowledge: Knowledge) -> Ingredient | None:
+    """The class record that the last or the first words of a name tell of; alone they are no name."""
     key = normal_name(name)
     for inci, endings in knowledge.words.get("endings", {}).items():
         if any(key.endswith(f" {normal_name(e)}") for e in endings):
+            return knowledge.ingredients.get(inci)
+    for inci, beginnings in knowledge.words.get("beginnings", {}).items():
+        if any(key.startswith(b) and not key[len(b):len(b) + 1].isalpha() and key != b for b in map(normal_name, beginnings)):
             return knowledge.ingredients.get(inci)
     return None
 
