@@ -60,7 +60,9 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     answers: dict[str, tuple[str, ...]] = {}
     for question in knowledge.questions.values():
         found = _answer(question, batch) or _by_time(question, signs)
-        if not found and (found := heard.get(question.id, ())):
+        vague = question.id not in batch.answers and all(c.fallback for c in question.choices if c.id in found)
+        if vague and heard.get(question.id):      # nothing was told in its place, or only what any other answer outweighs
+            found = heard[question.id]
             label = next(c.label for c in question.choices if c.id == found[0])
             remarks.append(Remark("your words", f"taken as an answer to {question.text!r}: {label}"))
         if found:

@@ -59,7 +59,7 @@ def stems(text: str, same: Mapping[str, str]) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
     low = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'")).replace("'s ", " ").replace("stick blend", "blend").replace("crystal clear", "")
     words = re.findall(r"[a-z\u00e0-\u00ff']+", low)
-    return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in words if w not in _STOP and (s := stem(w))]
+    return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in words if len(w) > 1 and w not in _STOP and (s := stem(w))]
 
 
 def word_index(knowledge: Knowledge) -> WordIndex:
@@ -204,7 +204,7 @@ def when_word(text: str | None, knowledge: Knowledge) -> str | None:
 
 
 def match_choice(text: str, question: Question) -> tuple[Choice, ...]:
-    """The choices that a free text names, longest wording first; a denied one is left out."""
+    """The choices that a free text names, longest wording first; a denied one is left out, and a fallback beside any other."""
     low = f" {re.sub(r'[^a-z0-9%]+', ' ', text.lower())} "
     hits: list[tuple[int, Choice]] = []
     for choice in question.choices:
@@ -215,4 +215,5 @@ def match_choice(text: str, question: Question) -> tuple[Choice, ...]:
                 hits.append((len(key), choice))
                 break
     hits.sort(key=lambda h: -h[0])
-    return tuple(c for _, c in hits)
+    named = tuple(c for _, c in hits)
+    return tuple(c for c in named if not c.fallback) or named

@@ -49,6 +49,7 @@ class Choice(NamedTuple):
     words: tuple[str, ...] = ()
     celsius: tuple[float, float] | None = None     # a temperature from .. to which means this choice
     overheard: tuple[str, ...] = ()                # phrases that mean this choice wherever the record's texts have them
+    fallback: bool = False                         # meant only where no other choice of the question is
 
 
 class Clash(NamedTuple):
