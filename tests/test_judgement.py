@@ -202,7 +202,7 @@ def test_what_stings_is_washed_off(knowledge: Knowledge) -> None:
 
 def test_a_first_fix_for_another_cause_says_so(knowledge: Knowledge) -> None:
     lines = [("sweet almond oil", 16.0), ("shea butter", 8.0), ("emulsifying wax", 2.4), ("tocopherol", 0.8)]
-    for said, aside in (("it separated and is too runny", True), ("it separated", False)):
+    for said, aside in (("too thin", True), ("it separated", False)):
         outcome = run(knowledge, lines, observed=said, wanted="lotion", process={"mixer": "whisk"})
         leader = outcome.examination.leader
         shown = next(b for b in first_screen(outcome, knowledge) if b.heading.startswith("First fix"))
