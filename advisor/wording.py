@@ -42,24 +42,37 @@ class Heard(NamedTuple):
     words: frozenset[str] = frozenset()      # the stems it was heard in
 
 
+class Sense(NamedTuple):
+    """How words are read: sayings as what they mean, and stems (whole words with `=` before them) as one of their synonyms."""
+
+    sayings: re.Pattern[str]
+    meaning: Mapping[str, str]
+    same: Mapping[str, str]
+
+
 class WordIndex(NamedTuple):
     """Wordings as stems, with the weight of each stem (rarer over the symptoms weighs more)."""
 
     wordings: tuple[tuple[str, frozenset[str]], ...]
     weight: Mapping[str, float]
-    same: Mapping[str, str]
+    sense: Sense
     negations: frozenset[str]
     history: tuple[str, ...]
     plain: frozenset[str]
-    fillers: re.Pattern[str]
     beside: tuple[tuple[Symptom, tuple[tuple[str, ...], ...]], ...]      # narrower symptoms and the phrases that tell them from what they belong under
 
 
-def stems(text: str, same: Mapping[str, str]) -> list[str]:
+def stems(text: str, sense: Sense) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
-    low = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'")).replace("'s ", " ").replace("stick blend", "blend").replace("crystal clear", "")
+    low = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", _plainly(text.lower().replace("\u2019", "'"), sense)).replace("'s ", " ")
     words = re.findall(r"[a-z\u00e0-\u00ff']+", low)
+    same = sense.same
     return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in words if len(w) > 1 and w not in _STOP and (s := stem(w))]
+
+
+def _plainly(text: str, sense: Sense) -> str:
+    """A text in small letters with its sayings as what they mean."""
+    return sense.sayings.sub(lambda m: sense.meaning[m[0]], text)
 
 
 def word_index(knowledge: Knowledge) -> WordIndex:
@@ -69,15 +82,17 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         same = {stem(w): stem(group[0]) for group in knowledge.words["synonyms"] for w in group}
         # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
-        wordings = tuple((s.id, frozenset(stems(w, same))) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title))
+        meaning: Mapping[str, str] = {**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}
+        sense = Sense(re.compile("|".join(rf"\b{re.escape(s)}\b" for s in sorted(meaning, key=len, reverse=True))), meaning, same)
+        wordings = tuple((s.id, frozenset(stems(w, sense))) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title))
         spread: dict[str, set[str]] = {}
         for symptom, words in wordings:
             for w in words:
                 spread.setdefault(w, set()).add(symptom)
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
-        found = WordIndex(wordings, weight, same, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(" ".join(knowledge.words["plain"]), same)), re.compile("|".join(rf"\b{re.escape(w)}\b" for w in knowledge.words["fillers"])),
+        found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
+                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)),
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
@@ -97,7 +112,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told_sentences(index.fillers.sub('', text.lower()))} "))):
+    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told_sentences(_plainly(text.lower(), index.sense))} "))):
         if not is_telling(clause):
             continue
         in_clause = _in_clause(clause, index, knowledge)
@@ -111,7 +126,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
 
 
 def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
-    words = set(stems(clause, index.same))
+    words = set(stems(clause, index.sense))
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
     scores: dict[str, float] = {}
@@ -155,7 +170,7 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
 def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:
     """Whether a denying word stands at most two words before the first word that was matched, or between those that were."""
     clean = [w.strip(",'\"") for w in raw]
-    matched = [i for i, w in enumerate(clean) if set(stems(w, index.same)) & common] or [0]
+    matched = [i for i, w in enumerate(clean) if set(stems(w, index.sense)) & common] or [0]
     return any(w in index.negations for w in clean[max(0, matched[0] - 2): matched[-1]])
 
 
@@ -182,7 +197,7 @@ def as_wanted(heard: Heard, wanted: str | None, knowledge: Knowledge) -> bool:
     """Whether what was heard only says in the words of what was wanted that it came out so: a thick cream, and thick was wanted."""
     index = word_index(knowledge)
     said = set(re.findall("[a-z]+", (wanted or "").lower()))
-    return bool(said) and not said & index.negations and heard.words <= set(stems(wanted or "", index.same)) and not _TOO.search(heard.clause)
+    return bool(said) and not said & index.negations and heard.words <= set(stems(wanted or "", index.sense)) and not _TOO.search(heard.clause)
 
 
 def when_word(text: str | None, knowledge: Knowledge) -> str | None:
