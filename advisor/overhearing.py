@@ -28,15 +28,16 @@ class Phrase(NamedTuple):
 def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Mapping[str, tuple[str, ...]]:
     """Question id: the one choice heard in what was written; none where two choices of a question were heard.
 
-    What was tried afterwards tells how a test went, not how the batch was made.
+    What was tried afterwards tells how a test went, not how the batch was made; how it was made does not tell what it gave way with.
     """
-    told = [c for text in _told(batch, with_signs) for c in _clauses(text)]
+    trouble = [c for text in _trouble(batch, with_signs) for c in _clauses(text)]
+    making = [c for text in _making(batch) for c in _clauses(text)]
     after = [c for item in batch.tried for c in _clauses(item.what)] if with_signs else []
     found: dict[str, set[str]] = {}
-    for clause in dict.fromkeys((*told, *after)):
+    for clause in dict.fromkeys((*making, *trouble, *after)):
         for phrase in _heard(clause, knowledge):
             question = knowledge.questions[phrase.question]
-            if question.reads != "tried" and (question.test or clause in told):
+            if question.reads != "tried" and (question.test or clause in trouble or (clause in making and not question.of_trouble)):
                 found.setdefault(phrase.question, set()).add(phrase.choice)
     return {question: tuple(choices) for question, choices in found.items() if len(choices) == 1}
 
@@ -77,11 +78,14 @@ def _phrases(start: str, knowledge: Knowledge) -> tuple[Phrase, ...]:
     return known[start]
 
 
-def _told(batch: Batch, with_signs: bool) -> Iterator[str]:
+def _making(batch: Batch) -> Iterator[str]:
     yield from (v for v in batch.process.values() if isinstance(v, str))
     yield from (v for v in batch.storage.values() if isinstance(v, str))
-    yield from batch.changed
     yield batch.notes or ""
+
+
+def _trouble(batch: Batch, with_signs: bool) -> Iterator[str]:
+    yield from batch.changed
     if with_signs:
         yield batch.complaint or ""
         yield from (seen.what for seen in batch.observed)

@@ -72,6 +72,7 @@ _QUESTION = Map(
         "choices": Many(_CHOICE), "unit": TEXT, "reads": TEXT, "how": TEXT, "test": Flag(), "steps": TEXTS, "when": CONDITION,
         "unsure": Text(choices=("seldom", "sometimes", "often")), "tells": Open(TEXT), "cautions": Many(IDENT, single=True),
         "sources": SOURCE, "typical": Many(NUMBER), "limits": Many(NUMBER), "beside": IDENT, "seen": Many(IDENT, single=True),
+        "of_trouble": Flag(help="true: overheard only in what tells of the trouble and what changed, not of the making"),
         "clashes": Many(Map({"is": Many(TEXT, single=True), "when": CONDITION, "says": TEXT}, needs=("is", "when", "says"))),
     },
     needs=("id", "text", "why", "kind", "effort"),

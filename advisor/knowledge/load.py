@@ -246,7 +246,7 @@ def _question(d: Mapping[str, Any], place: Place) -> r.Question:
                       listed(d.get("cautions")), listed(d.get("sources")), place, tuple(map(float, d.get("typical", ()))),
                       tuple(map(float, d.get("limits", ()))),
                       tuple(r.Clash(tuple(map(str, listed(c["is"]))), build(c["when"], place), c["says"]) for c in d.get("clashes", ())), d.get("beside", ""),
-                      listed(d.get("seen")))
+                      listed(d.get("seen")), d.get("of_trouble", False))
 
 
 def _span(d: Mapping[str, Any] | None) -> tuple[float, float] | None:

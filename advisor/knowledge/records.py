@@ -85,6 +85,7 @@ class Question(NamedTuple):
     clashes: tuple[Clash, ...] = ()
     beside: str = ""                       # number: the question whose number tells only together with this one
     seen: tuple[str, ...] = ()             # asked only where one of these symptoms was seen
+    of_trouble: bool = False               # overheard only in what tells of the trouble and what changed, not of the making
 
 
 class Atom(NamedTuple):
