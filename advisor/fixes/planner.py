@@ -111,7 +111,7 @@ class _Planner:
         situation = self.examination.situation
         if fix.when is not None and judge_condition(fix.when, situation, self.knowledge, self.examination.consultation.findings).yes == 0:
             return False
-        return not any(c.do in _NEEDS_TARGET and situation.measures.listed_state(c.target) == "no" for c in fix.changes)
+        return not situation.measures.lines or not any(c.do in _NEEDS_TARGET and situation.measures.listed_state(c.target) != "yes" for c in fix.changes)
 
     def _worth_pairing(self, one: PlannedFix, two: PlannedFix) -> bool:
         """Two fixes of two causes, each with a batch to judge, where neither does the other's work."""

@@ -121,7 +121,13 @@ def _numbers(reason: Reason, outcome: Outcome) -> str:
 
 
 def _weights(fix: PlannedFix) -> list[str]:
-    return [weight_line(c) for c in fix.changes]
+    """The changed weights, what changes by the greatest share of itself first; a balance spread over many lines comes last."""
+    return [weight_line(c) for c in sorted(fix.changes, key=lambda c: -_turned(c))]
+
+
+def _turned(c: LineChange) -> float:
+    before, after = c.from_percent or 0.0, c.to_percent or 0.0
+    return abs(after - before) / max(before, after, 1e-9)
 
 
 def weight_line(c: LineChange) -> str:
