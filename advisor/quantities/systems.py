@@ -7,7 +7,7 @@ import math
 from advisor.knowledge.materials import Ingredient
 from advisor.quantities import hlb
 from advisor.quantities.board import Board
-from advisor.quantities.composition import ResolvedLine
+from advisor.quantities.composition import Material, ResolvedLine
 from advisor.quantities.soap import neutralise, salt_formed
 
 PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
@@ -100,9 +100,13 @@ def _ratios(board: Board) -> None:
             board.put(name, amount / high, [m.via.line.name for m in board.members("high-hlb-surfactant", kind)], not board.whole)
 
 
+def _free_acids(board: Board) -> list[Material]:
+    """Acids that still have their proton; their salts have not."""
+    return [m for m in board.parts if m.item.acid and ACIDS_SALT not in m.item.classes and not m.item.inci.split(" ")[0].endswith("ate")]
+
+
 def _soap(board: Board) -> None:
-    acids = [m for m in board.parts if m.item.acid and ACIDS_SALT not in m.item.classes and not m.item.inci.split(" ")[0].endswith("ate")
-             and "organic-acid-preservative" not in m.item.classes]
+    acids = [m for m in _free_acids(board) if "organic-acid-preservative" not in m.item.classes]
     bases = [m for m in board.parts if m.item.alkali]
     if any(m.percent is None for m in (*acids, *bases)) or not any(m.item.acid and m.item.acid.fatty for m in acids):
         return
@@ -119,7 +123,7 @@ def _soap(board: Board) -> None:
 
 def _salt_in_the_pot(board: Board) -> None:
     """What an alkali makes of the acids beside it counts with the salts that were put in."""
-    acids = [m for m in board.parts if m.item.acid and not m.item.acid.fatty and ACIDS_SALT not in m.item.classes and not m.item.inci.split(" ")[0].endswith("ate")]
+    acids = [m for m in _free_acids(board) if m.item.acid and not m.item.acid.fatty]
     bases = [m for m in board.parts if m.item.alkali]
     found = board.found.get("electrolyte-share")
     if not acids or not bases or found is None or any(m.percent is None for m in (*acids, *bases)):
