@@ -134,7 +134,7 @@ def _explained(cause: Cause, situation: Situation, knowledge: Knowledge) -> tupl
     w = knowledge.weights
     for sign in situation.complaints:
         best = max((e for e in cause.explains if _covers(e, sign, knowledge)), key=lambda e: w.explains[e.strength], default=None)
-        narrow = None if best else next((e for e in cause.explains if is_under(e.symptom, sign.symptom, knowledge) and _in_time(e, sign, knowledge)), None)
+        narrow = None if best else next((e for e in cause.explains if e.strength != "slight" and is_under(e.symptom, sign.symptom, knowledge) and _in_time(e, sign, knowledge)), None)
         entry = best or narrow
         if entry is None:
             continue
