@@ -48,7 +48,7 @@ def heard_in(text: str, question: Question, knowledge: Knowledge) -> tuple[str, 
 
 
 def _heard(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
-    """The phrases said in a clause; nothing is heard that is denied or was replaced."""
+    """The phrases said in a clause; nothing is heard that is denied or was replaced, or where the clause tells of something else."""
     known: dict[tuple[str, ...], list[Phrase]] = knowledge.index.setdefault("heard", {})
     if clause not in known:
         if len(known) >= REMEMBERED:
@@ -58,6 +58,9 @@ def _heard(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
 
 
 def _listen(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
+    aside: tuple[tuple[str, ...], ...] = knowledge.index.setdefault("aside", tuple(map(tokens, knowledge.words["aside"])))
+    if any(said(phrase, clause) for phrase in aside):
+        return []
     denying = {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])}
     found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, denying)]
     return [p for p in found if not any(set(p.words) < set(o.words) and o.question == p.question for o in found)]      # the fuller phrase counts

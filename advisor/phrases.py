@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection
 from functools import lru_cache
 
+BEFORE = 3      # words before a phrase in which a denial still denies it
 SLACK = 3       # other words that may stand between the words of a phrase, all told; one fewer than its words where that is less
 _ENDS = ("iness", "ation", "ings", "ness", "edly", "ing", "ied", "ies", "ers", "ed", "es", "er", "ly", "s", "y")
 _WORD = re.compile(r"[a-z\u00e0-\u00ff0-9]+")
@@ -39,6 +40,6 @@ def said(phrase: tuple[str, ...], clause: tuple[str, ...], denying: Collection[s
         at = start
         for word in phrase[1:]:
             at = next((j for j in range(at + 1, min(start + reach, len(clause))) if clause[j] == word), len(clause))
-        if at < len(clause) and not denials & set(clause[max(0, start - 2): at]):
+        if at < len(clause) and not denials & set(clause[max(0, start - BEFORE): at]):
             return True
     return False
