@@ -11,6 +11,8 @@ from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
 from advisor.quantities.composition import Material, ResolvedLine
 
+TRACE = 1.5      # % of unknown lines up to which none of them is a material that does its work by percents (from memory)
+
 
 class Quantity(NamedTuple):
     """One computed number.  `low` and `high` differ only where an incomplete formula leaves it open."""
@@ -79,6 +81,10 @@ class Board:
         return None if any(p is None for p, _ in held) else math.fsum((p or 0.0) * s / 100 for p, s in held)
 
     def put_class(self, name: str, *classes: str) -> None:
-        """Note the sum over classes; nothing is said where no formula is known."""
+        """Note the sum over classes; nothing is said where no formula is known.
+
+        A trace of something unknown may add to kinds that are sold under trade names, but hardly to others.
+        """
         if self.lines:
-            self.put(name, self.sum_class(*classes), (m.via.line.name for m in self.members(*classes)), not self.whole, slack=self.unread)
+            branded = any(c in self.knowledge.classes and self.knowledge.classes[c].branded for c in classes)
+            self.put(name, self.sum_class(*classes), (m.via.line.name for m in self.members(*classes)), not self.whole, slack=self.unread if branded or self.unread > TRACE else 0.0)

@@ -10,11 +10,10 @@ from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
 from advisor.quantities import body, heating, loads, preservation, systems, weighing
-from advisor.quantities.board import Board, Quantity
+from advisor.quantities.board import TRACE, Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
-TRACE = 1.5      # % of unknown lines up to which none of them is a material that does its work by percents (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
 
 
