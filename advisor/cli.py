@@ -41,7 +41,7 @@ class _Group(click.Group):
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         kwargs["standalone_mode"] = False
-        gc.set_threshold(100_000)     # a short life with many small records: collecting rarely starts quicker
+        gc.set_threshold(1_000_000)     # a short life with many small records: collecting rarely starts quicker
         if isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="replace")     # a name that this terminal cannot show is no reason to stop
         try:
