@@ -14,7 +14,7 @@ from advisor.quantities.names import resolve
 from advisor.situation import read_field
 from advisor.wording import when_word
 
-KEEP = "keep"
+KEEP, AGAIN = "keep", "again"      # leave it as it stands; have it asked anew
 LABEL = "label of "  # what is asked anew where the names on a label are wanted; behind it stands the name on the line
 SMALL = 1.0          # % of the formula below which an unknown line is not asked about
 OFF = 2.0            # % by which a formula's total may miss 100
@@ -45,6 +45,7 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
     situation = examination.situation
     out = []
     told = [*situation.batch.observed, *([Seen(situation.batch.complaint)] if situation.batch.complaint else [])]
+    again = ((AGAIN, "none of these: let me say it in other words"),) if len(told) == 1 else ()      # a new answer stands for all that was said
     for seen in told:
         if seen.what in knowledge.symptoms or (seen not in situation.batch.observed and any(s.full and s.said != seen.what for s in situation.signs)):
             continue      # a title is not asked about where what was seen is clear
@@ -56,8 +57,8 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
         offered = half or broad
 
         def settle(batch: Batch, choice: str, seen: Seen = seen) -> tuple[Batch, str]:
-            if choice == KEEP:
-                return batch, ""
+            if choice in (KEEP, AGAIN):
+                return batch, "complaint" if choice == AGAIN else ""
             when = seen.when or (seen.what if when_word(seen.what, knowledge) else None)
             if seen not in batch.observed:
                 return batch._replace(observed=(*batch.observed, Seen(choice, when))), ""
@@ -65,7 +66,7 @@ def _complaints(examination: Examination, knowledge: Knowledge) -> list[Doubt]:
 
         says = f"By {seen.what!r}, did you mean this?" if half else f"{seen.what!r} was not understood as something that went wrong. Is it one of these?"
         out.append(Doubt(f"said {seen.what}", says, "What was seen decides which causes are looked at.",
-                         (*((s.id, f"{s.title} ({s.look})" if s.look and half else s.title) for s in offered), (KEEP, "none of these")), settle))
+                         (*((s.id, f"{s.title} ({s.look})" if s.look and half else s.title) for s in offered), (KEEP, "none of these"), *again), settle))
     return out
 
 
@@ -123,10 +124,10 @@ def _total(examination: Examination) -> list[Doubt]:
     def settle(batch: Batch, choice: str) -> tuple[Batch, str]:
         if choice == "missing":
             return batch._replace(formula=batch.formula._replace(complete=False)), ""
-        return batch, "formula" if choice == "again" else ""
+        return batch, "formula" if choice == AGAIN else ""
 
     return [Doubt("total", f"The lines come to {total:g}, not 100. Is something missing?", "Every share is reckoned from the whole.",
-                  ((KEEP, "no, those are all: scale them to 100"), ("missing", "yes, some lines are missing"), ("again", "let me type it again")), settle)]
+                  ((KEEP, "no, those are all: scale them to 100"), ("missing", "yes, some lines are missing"), (AGAIN, "let me type it again")), settle)]
 
 
 def _clashes(batch: Batch, examination: Examination, knowledge: Knowledge) -> list[Doubt]:

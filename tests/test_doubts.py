@@ -50,6 +50,19 @@ def test_words_not_understood_become_what_is_chosen_with_their_time(knowledge: K
     assert "said" not in found(knowledge, observed=[{"what": first, "when": "next day"}])[1]
 
 
+def test_words_not_understood_are_said_anew_and_stand_until_then(knowledge: Knowledge) -> None:
+    batch, _ = found(knowledge, observed=[{"what": "zzyx qwrt"}])
+    talk = Interview(knowledge, batch)
+    ask = next(a for a in iter(talk.next, None) if a.key.startswith("said"))
+    talk.answer(ask, "again")
+    again = talk.next()
+    assert again is not None and again.key == "complaint" and talk.batch.observed == batch.observed
+    talk.answer(again, "oil on top")
+    assert [s.what for s in talk.batch.observed] == ["oil on top"] and (after := talk.next()) and not after.key.startswith(("said", "complaint"))
+    two = {k for k, _ in found(knowledge, observed=[{"what": "zzyx qwrt"}, {"what": "oil on top"}])[1]["said"].choices}
+    assert "again" not in two                                     # what else was said would be lost
+
+
 def test_an_answer_beside_what_the_record_says(knowledge: Knowledge) -> None:
     batch, _ = found(knowledge, measured={"ph": 5.0})
     other = batch._replace(answers={"ph-reading": 7.5, "no-such-question": "yes"})
