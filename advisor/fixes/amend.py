@@ -11,6 +11,8 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change
 from advisor.quantities.measure import Measures
 
+MINOR = 0.1      # of the largest line that gives or takes the balance; smaller ones stay as they are
+FAR = 2.0        # times the top of a usual level, which is given for emulsions and may be passed in fats alone
 FINE = 0.01      # % of the product; finer than any kitchen scale tells in a small batch
 
 
@@ -62,8 +64,10 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         put(new, change.target, amount, knowledge)
         before = 0.0
     sources = _givers(parts, change.balance, targets, knowledge)
-    if not sources and amount < before:
+    if amount < before and not sources:
         sources = [i for i in range(len(parts)) if i not in targets]      # what is freed goes to all the rest
+    if amount < before and not set(sources) & set(matching(parts, change.balance)):
+        sources = _roomy(parts, sources, before - amount, knowledge)
     if not sources:
         return None
     have = sum(parts[i].percent for i in sources)
@@ -77,7 +81,24 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
 def _givers(parts: list[Portion], balance: str, targets: list[int], knowledge: Knowledge) -> list[int]:
     """The lines that give or take the balance: those named, else of a broader class, else the water."""
     broader = sorted(knowledge.classes[balance].ancestors - {balance}) if balance in knowledge.classes else []
-    return next((found for name in (balance, *broader, "water-like") if (found := [i for i in matching(parts, name) if i not in targets])), [])
+    found = next((found for name in (balance, *broader, "water-like") if (found := [i for i in matching(parts, name) if i not in targets])), [])
+    return [i for i in found if parts[i].percent >= MINOR * parts[found[0]].percent]
+
+
+def _roomy(parts: list[Portion], sources: list[int], freed: float, knowledge: Knowledge) -> list[int]:
+    """Those of the lines that can share in what is freed without going far above their usual level."""
+    while sources:
+        have = sum(parts[i].percent for i in sources)
+        full = [i for i in sources if parts[i].percent * (1 + freed / have) > max(FAR * _usual_top(parts[i], knowledge), parts[i].percent)] if have > 0 else []
+        if not full:
+            break
+        sources = [i for i in sources if i not in full]
+    return sources
+
+
+def _usual_top(part: Portion, knowledge: Knowledge) -> float:
+    """The most that is usual of what the line holds, in percent; 100 where nothing is known."""
+    return max((item.level.high for inci in part.holds if (item := knowledge.ingredients.get(inci)) and item.level), default=100.0)
 
 
 def as_batch(parts: list[Portion], batch: Batch) -> Batch:

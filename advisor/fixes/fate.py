@@ -10,8 +10,8 @@ from advisor.knowledge.load import Knowledge
 
 LATE = ("days", "weeks", "months")
 SPOILAGE = "spoilage"
-UNPRESERVED = "It holds water and no preservative: keep it cold and use it within days, or throw it away."
-
+KEEP_COLD = "keep it cold and use it within days, or throw it away."
+BARE = "It holds water and no preservative"
 
 UNREAD = "What you told was not understood, so silence here is no all-clear. If it stings, smells or grows anything, throw it out."
 
@@ -32,21 +32,22 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
         return Fate("discard", lost.cause.fate.because, _next_batch(examination) if spoiled else (), spoiled=spoiled)
     leader = examination.leader
     seen = examination.situation.complaints
-    bare = _unpreserved(examination)
+    open_to_germs = BARE if _unpreserved(examination) else _ill_kept(examination)
+    care = f" {open_to_germs}: {KEEP_COLD}" if open_to_germs else ""
     if not seen:
         if examination.situation.unread:
             return Fate("unsure", UNREAD)
         if leader and leader.standing in (SETTLED, LIKELY):
             return Fate("unsure", f"Nothing amiss was reported, but the formula or the process speaks for trouble: {leader.cause.title}.")
-        return Fate("use", f"Nothing amiss was reported. {UNPRESERVED}" if bare else "Nothing amiss was reported and nothing was found.")
-    if bare and any(s.when in LATE for s in seen):
-        return Fate("discard", "It holds water and no preservative, and it has stood for days: it may be spoiled without showing it.")
+        return Fate("use", f"Nothing amiss was reported.{care}" if care else "Nothing amiss was reported and nothing was found.")
+    if open_to_germs and any(s.when in LATE for s in seen):
+        return Fate("discard", f"{open_to_germs}, and it has stood for days: it may be spoiled without showing it.")
     if leader is None:
         return Fate("unsure", "What was seen does not point to one cause yet.")
     card = leader.cause.fate
     because = card.because if leader.standing != POSSIBLE else f"If it is this ({leader.cause.title[0].lower()}{leader.cause.title[1:]}): {card.because}"
-    if bare and card.verdict != "discard":
-        because = f"{because} {UNPRESERVED}"
+    if card.verdict != "discard":
+        because += care
     verdict = card.verdict if leader.standing != POSSIBLE or card.verdict == "wait" else "unsure"
     return Fate(verdict, because, card.steps, card.until)
 
@@ -67,6 +68,12 @@ def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
                 return ranked
     leader = examination.leader
     return leader if leader and leader.cause.fate.verdict == "discard" and leader.standing in (SETTLED, LIKELY) else None
+
+
+def _ill_kept(examination: Examination) -> str:
+    """What makes it likely that the batch does not keep, where that is not what leads."""
+    found = next((r for r in examination.ranked if r.cause.family == SPOILAGE and r.cause.fate.verdict == "discard" and r.standing in (SETTLED, LIKELY)), None)
+    return f"It may not keep ({found.cause.title[0].lower()}{found.cause.title[1:]})" if found else ""
 
 
 def _unpreserved(examination: Examination) -> bool:
