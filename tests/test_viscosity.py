@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from series import DATA, Lines, body, compare, directions, spearman
@@ -114,8 +115,8 @@ def test_direction_and_rank_in_cosmetic_series(knowledge: Knowledge) -> None:
 
 @pytest.mark.outside
 @pytest.mark.parametrize("flat", DATA["flat"], ids=lambda f: str(f["id"]))
-def test_what_makes_no_difference_makes_none(flat: dict[str, object], knowledge: Knowledge) -> None:
-    lines: list[Lines] = flat["points"]  # type: ignore[assignment]
+def test_what_makes_no_difference_makes_none(flat: dict[str, Any], knowledge: Knowledge) -> None:
+    lines: list[Lines] = flat["points"]
     found = [log_viscosity(body(x, str(flat["kind"]), knowledge), knowledge.texture_model) for x in lines]
     assert max(found) - min(found) < float(str(flat["within"]))
 
@@ -134,8 +135,8 @@ def test_whole_formulas_with_a_measured_viscosity(knowledge: Knowledge) -> None:
 
 @pytest.mark.outside
 @pytest.mark.parametrize("f", DATA["described"], ids=lambda f: str(f["id"]))
-def test_formulas_described_in_words(f: dict[str, object], knowledge: Knowledge) -> None:
-    lines: Lines = f["lines"]  # type: ignore[assignment]
-    rungs: list[int] = f["rungs"]  # type: ignore[assignment]
+def test_formulas_described_in_words(f: dict[str, Any], knowledge: Knowledge) -> None:
+    lines: Lines = f["lines"]
+    rungs: list[int] = f["rungs"]
     found = band_of(log_viscosity(body(lines, str(f["kind"]), knowledge), knowledge.texture_model), knowledge.rungs).rank
     assert min(rungs) <= found <= max(rungs)

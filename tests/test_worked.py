@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from advisor.batch.model import Batch, Formula, Line
@@ -16,8 +18,8 @@ from advisor.quantities.soap import neutralise
 SIZE, STEP = "batch_size", "scale_reads_to"
 
 
-def batch(lines: dict[str, float], **more: object) -> Batch:
-    return Batch(formula=Formula(tuple(Line(n, (a, a)) for n, a in lines.items()), "percent", True), **more)  # type: ignore[arg-type]
+def batch(lines: dict[str, float], **more: Any) -> Batch:
+    return Batch(formula=Formula(tuple(Line(n, (a, a)) for n, a in lines.items()), "percent", True), **more)
 
 
 def test_half_a_step_of_the_scale_against_the_smallest_line_that_matters(knowledge: Knowledge) -> None:
