@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from advisor.base_rates import shift
 from advisor.batch.model import Batch
 from advisor.certainty import Weight, certainty, total
 from advisor.consultation import Consultation, rule_base
@@ -92,7 +93,7 @@ def standing(value: float, knowledge: Knowledge) -> str:
 def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Ranked:
     """One cause against one consultation, before others are looked at."""
     w = knowledge.weights
-    weights = [Weight("prior", w.prior[cause.commonness])]
+    weights = [Weight("prior", w.prior[cause.commonness]), Weight("base rate", shift(cause, {knowledge.symptoms[s.symptom].family for s in situation.complaints}, knowledge))]
     explained, why = _explained(cause, situation, knowledge)
     reasons = list(why)
     doubts: list[Reason] = []

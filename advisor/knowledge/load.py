@@ -50,6 +50,7 @@ class Knowledge:
     sources: Mapping[str, r.Source]
     words: Mapping[str, Any]
     weights: Weights
+    base_rates: r.BaseRates = r.BaseRates()
     procedure: Mapping[str, Any] = field(default_factory=dict)     # as read; knowledge/sheet.py makes records of it when a sheet is written
     folder: str = ""
     overrides: tuple[str, ...] = ()           # what a maker's own folder changed
@@ -116,6 +117,7 @@ class _Builder:
         self.model: Mapping[str, Any] = {}
         self.words: Mapping[str, Any] = {}
         self.weights: Weights | None = None
+        self.base_rates = r.BaseRates()
         self.procedure: Mapping[str, Any] = {}
 
     def take(self, file: RuleFile) -> None:
@@ -136,6 +138,8 @@ class _Builder:
             self.raw_sources.update(data["sources"])
         elif kind == "words":
             self.words = data
+        elif kind == "base-rates":
+            self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"])
         elif kind == "procedure":
             self.procedure = data
         elif kind == "weights":
@@ -174,7 +178,7 @@ class _Builder:
         get = self.lists.get
         return Knowledge(ingredients, names, classes, get("symptoms", {}), get("questions", {}), get("findings", {}), get("causes", {}),
                          get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, Lazy(self.raw_sources, lambda key, item: r.Source(key, **item)), self.words,
-                         self.weights, self.procedure, self.folder, overrides)
+                         self.weights, self.base_rates, self.procedure, self.folder, overrides)
 
     def _classes(self) -> dict[str, m.IngredientClass]:
         def ancestors(key: str, seen: frozenset[str] = frozenset()) -> frozenset[str]:

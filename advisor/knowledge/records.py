@@ -210,6 +210,14 @@ class Caution(NamedTuple):
     sources: tuple[str, ...] = ()
 
 
+class BaseRates(NamedTuple):
+    """How many accounts of a family of trouble told of each cause; `weight` scales the logarithm, `pull` is in accounts."""
+
+    weight: float = 0.0
+    pull: float = 0.0
+    counts: Mapping[str, Mapping[str, float]] = NONE
+
+
 class QuantityCard(NamedTuple):
     """Title, unit and formula of a quantity.  `share_of` names a class (or a share word) that Python sums generically."""
 
