@@ -92,8 +92,9 @@ def _key(folder: Path) -> str:
 
     crc = adler = SNAPSHOT_FORMAT
     size = 0
-    for path in sorted(folder.rglob("*.yaml")):
-        content = path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes()
+    for path in sorted(os.path.join(place, name) for place, _, names in os.walk(folder) for name in names if name.endswith(".yaml")):
+        with open(path, "rb") as stream:
+            content = path[len(str(folder)) :].encode() + b"\0" + stream.read()
         crc, adler, size = crc32(content, crc), adler32(content, adler), size + len(content)
     return f"{crc:08x}{adler:08x}{size:08x}"
 
