@@ -15,7 +15,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
 
-FULL, FAIR = 0.76, 0.55      # shares of a wording's weight that count as understood, and as half understood
+FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
