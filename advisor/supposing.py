@@ -10,7 +10,8 @@ from advisor.batch.units import split
 from advisor.diagnosis import Examination, Ranked, examine
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.forms import nearest
-from advisor.knowledge.load import Knowledge, normal_name
+from advisor.knowledge.load import Knowledge
+from advisor.knowledge.naming import normal_name
 from advisor.knowledge.records import Question
 from advisor.moves import HELPED, Option, options, shifted, touches
 from advisor.quantities.names import resolve

@@ -6,8 +6,9 @@ from dataclasses import replace
 from typing import Any
 
 from advisor.batch.model import Batch, Formula, Line
-from advisor.knowledge.load import Knowledge, normal_name
+from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Acid, Emulsifier, Figure, Ingredient, Part
+from advisor.knowledge.naming import normal_name
 
 
 def figure(low: float, high: float | None = None) -> Figure:

@@ -16,6 +16,7 @@ from advisor.knowledge.audit import audit
 from advisor.knowledge.files import data_folder, read_documents, read_files, snapshot_text
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.knowledge.records import Example
+from advisor.knowledge.snapshot import from_text
 
 EXAMPLES = [(c.id, n, e) for c in load_knowledge().causes.values() for n, e in enumerate(c.examples)]
 
@@ -42,8 +43,11 @@ def test_the_snapshot_equals_a_fresh_load(tmp_path: Path) -> None:
     folder = data_folder("rules")
     _, text = snapshot_text(folder)
     fresh = {path: document.data for path, document in read_documents(folder).items()}
-    assert json.loads(text) == json.loads(json.dumps(fresh))
+    assert from_text(text) == json.loads(json.dumps(fresh))
     assert {f.path: f.data for f in read_files(folder)} == fresh
+    for cut in (text[: len(text) // 2], text[:-1], "", "[]\nend", text.replace("\n", "", 1)):
+        with pytest.raises((ValueError, TypeError, AttributeError)):
+            from_text(cut)
 
 
 def test_no_card_moves_much_with_a_thousandth(knowledge: Knowledge) -> None:

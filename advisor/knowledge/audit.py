@@ -9,7 +9,8 @@ from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.conditions import atom_key, atoms, finding_order, normal_clauses
 from advisor.knowledge.files import data_folder, form_problems, read_documents
 from advisor.knowledge.forms import nearest
-from advisor.knowledge.load import Knowledge, load_knowledge, normal_name
+from advisor.knowledge.load import Knowledge, load_knowledge
+from advisor.knowledge.naming import normal_name
 from advisor.knowledge.records import SPOKEN_SOURCES, Atom, Condition, Group
 from advisor.knowledge.sheet import sheet_conditions, sheet_of
 from advisor.knowledge.strict_yaml import Document

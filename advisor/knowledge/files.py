@@ -1,20 +1,18 @@
 """Where the knowledge files are, and reading them all: from YAML, or from a JSON snapshot of the same content.
 
-The snapshot is keyed by a checksum of every file's bytes, so that it can never be stale; it is plain JSON, never code.  One travels in
-the wheel; for rules changed since, one is kept in the user's cache folder.
+The snapshot is keyed by a checksum of every file's bytes, so that it can never be stale.  One travels in the wheel; for rules changed
+since, one is kept in the user's cache folder.
 """
 
 from __future__ import annotations
 
-import json
 import os
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Problem
+from advisor.knowledge.snapshot import FORMAT, as_text, from_text
 from advisor.knowledge.strict_yaml import Document
-
-SNAPSHOT_FORMAT = 3
 
 
 class RuleFile(NamedTuple):
@@ -42,7 +40,7 @@ def read_files(folder: Path) -> list[RuleFile]:
 
 def snapshot_text(folder: Path) -> tuple[str, str]:
     """The key and the text of the snapshot of a folder, freshly read and checked."""
-    return _key(folder), _as_json(_fresh(folder))
+    return _key(folder), as_text(_fresh(folder))
 
 
 def _fresh(folder: Path) -> dict[str, Any]:
@@ -90,17 +88,13 @@ def _key(folder: Path) -> str:
         crc32,
     )
 
-    crc = adler = SNAPSHOT_FORMAT
+    crc = adler = FORMAT
     size = 0
     for path in sorted(os.path.join(place, name) for place, _, names in os.walk(folder) for name in names if name.endswith(".yaml")):
         with open(path, "rb") as stream:
             content = path[len(str(folder)) :].encode() + b"\0" + stream.read()
         crc, adler, size = crc32(content, crc), adler32(content, adler), size + len(content)
     return f"{crc:08x}{adler:08x}{size:08x}"
-
-
-def _as_json(data: dict[str, Any]) -> str:
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def _cache_folder() -> Path:
@@ -111,11 +105,9 @@ def _cache_folder() -> Path:
 def _read_snapshot(key: str) -> dict[str, Any] | None:
     for folder in (Path(__file__).parent.parent / "_data", _cache_folder()):
         try:
-            found = json.loads((folder / f"rules-{key}.json").read_text(encoding="utf-8"))
-        except (OSError, ValueError, RuntimeError):
+            return from_text((folder / f"rules-{key}.jsonl").read_text(encoding="utf-8"))
+        except (OSError, ValueError, TypeError, AttributeError, RuntimeError):      # not there, or no text of ours
             continue
-        if isinstance(found, dict):
-            return found
     return None
 
 
@@ -126,11 +118,11 @@ def _write_snapshot(key: str, data: dict[str, Any]) -> None:
     try:
         folder = _cache_folder()
         folder.mkdir(parents=True, exist_ok=True)
-        for old in folder.glob("rules-*.json"):
-            if old.name != f"rules-{key}.json":
+        for old in folder.glob("rules-*.json*"):
+            if old.name != f"rules-{key}.jsonl":
                 old.unlink(missing_ok=True)
         with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder, delete=False) as stream:
-            stream.write(_as_json(data))
-        os.replace(stream.name, folder / f"rules-{key}.json")
+            stream.write(as_text(data))
+        os.replace(stream.name, folder / f"rules-{key}.jsonl")
     except (OSError, ValueError, RuntimeError):
         return

@@ -15,6 +15,7 @@ from advisor.knowledge import records as r
 from advisor.knowledge.conditions import build, default_group, listed
 from advisor.knowledge.files import RuleFile, data_folder, read_files
 from advisor.knowledge.lazy import Lazy
+from advisor.knowledge.snapshot import names_of
 
 
 class Weights(NamedTuple):
@@ -55,14 +56,6 @@ class Knowledge:
     folder: str = ""
     overrides: tuple[str, ...] = ()           # what a maker's own folder changed
     index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
-
-
-_PLAIN = str.maketrans({**dict.fromkeys("-_,.", " "), **dict.fromkeys("\u00ae\u2122*"), "\u2019": "'"})
-
-
-def normal_name(name: str) -> str:
-    """A name as it is looked up: lower case, single spaces, no punctuation but what tells names apart."""
-    return " ".join(name.lower().translate(_PLAIN).split())
 
 
 def load_knowledge(folder: Path | str | None = None, own: Path | str | None = None) -> Knowledge:
@@ -166,10 +159,11 @@ class _Builder:
                 self.problems.append(Problem(Place(place.file, field=data["inci"]), f"{data['inci']!r} stands twice", "Keep one record.", "double-id"))
             raw[data["inci"]] = (data, place)
         ingredients: Lazy[tuple[Mapping[str, Any], Place], m.Ingredient] = Lazy(raw, lambda _, item: _ingredient(*item, classes))
-        names = {normal_name(inci): inci for inci in raw}
-        for inci, (data, _) in raw.items():
-            for name in listed(data.get("names")):
-                names.setdefault(normal_name(name), inci)
+        spoken = {inci: names_of(data) for inci, (data, _) in raw.items()}
+        names = {own: inci for inci, (own, *_) in spoken.items()}
+        for inci, (_, *others) in spoken.items():
+            for name in others:
+                names.setdefault(name, inci)
         if self.weights is None:
             self.problems.append(Problem(Place(f"{self.folder}/weights.yaml"), "the file is missing", "Put it back."))
         if self.problems:

@@ -94,7 +94,7 @@ class _Layers:
                                      f"Did you mean {near!r}?" if near else "Copy it from the label, or add a record under ingredients/."))
 
     def _changed(self, item: dict[str, Any], jar: dict[str, Any]) -> dict[str, Any]:
-        new = copy.deepcopy(item)
+        new = copy.deepcopy(dict(item))
         names = new.get("names", [])
         new["names"] = [jar["jar"], *([names] if isinstance(names, str) else names)]
         if "level" in jar:

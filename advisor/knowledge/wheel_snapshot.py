@@ -22,6 +22,6 @@ class SnapshotHook(BuildHookInterface):  # type: ignore[misc]  # hatchling is th
         from advisor.knowledge.files import snapshot_text
 
         key, text = snapshot_text(rules)
-        made = Path(tempfile.mkdtemp()) / f"rules-{key}.json"
+        made = Path(tempfile.mkdtemp()) / f"rules-{key}.jsonl"
         made.write_text(text, encoding="utf-8")
         build_data["force_include"][str(made)] = f"advisor/_data/{made.name}"

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-from advisor.knowledge.load import Knowledge, normal_name
+from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
+from advisor.knowledge.naming import normal_name
 
 
 class Match(NamedTuple):
@@ -92,7 +93,7 @@ def _blends(knowledge: Knowledge) -> dict[frozenset[str], str]:
     found: dict[frozenset[str], str] | None = knowledge.index.get("blends")
     if found is None:
         found = {}
-        for inci in knowledge.ingredients:
+        for inci in (i for i in knowledge.ingredients if "(and)" in i):
             names = [knowledge.names.get(normal_name(p)) or p for p in re.split(r"\s*\(and\)\s*", inci)]
             if len(names) > 1:
                 found[frozenset(names)] = inci

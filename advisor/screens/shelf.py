@@ -5,8 +5,9 @@ from __future__ import annotations
 import difflib
 from typing import Any
 
-from advisor.knowledge.load import Knowledge, normal_name
+from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Figure, Ingredient
+from advisor.knowledge.naming import normal_name
 
 _FIGURES = {"level": "usual level, %", "maximum": "legal maximum, %", "required_hlb": "required HLB", "required_hlb_wo": "required HLB, water-in-oil",
             "melting": "melting range, C", "ph": "works at pH", "own_ph": "own pH", "salt_limit": "salt limit, %", "max_temperature": "not above, C",

@@ -1,0 +1,83 @@
+"""The knowledge files as one text, read back quickly: of its many records only those that are asked for are decoded.
+
+Plain JSON, never code.  The first line holds every file, with the names of the records in the place of long lists of them; then
+follows a line of JSON for each of those records, in the same order.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from itertools import islice
+from typing import Any
+
+from advisor.knowledge.naming import spoken
+
+FORMAT = 4
+_END = "end"                     # the last line: without it a text was cut short
+_INGREDIENTS, _SOURCES = "ingredients", "sources"
+
+
+class Kept(Mapping[str, Any]):
+    """One record as its JSON text; its key, and for an ingredient the names it is looked up by, are known without decoding."""
+
+    __slots__ = ("_data", "_text", "key", "names")
+
+    def __init__(self, key: str, names: tuple[str, ...], text: str) -> None:
+        self.key, self.names, self._text = key, names, text
+        self._data: dict[str, Any] | None = None
+
+    def _decoded(self) -> dict[str, Any]:
+        if self._data is None:
+            self._data = json.loads(self._text)
+        return self._data
+
+    def __getitem__(self, field: str) -> Any:
+        return self.key if field == "inci" else self._decoded()[field]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._decoded())
+
+    def __len__(self) -> int:
+        return len(self._decoded())
+
+
+def names_of(record: Mapping[str, Any]) -> tuple[str, ...]:
+    """The names an ingredient record is looked up by, without decoding one that is kept."""
+    return record.names if isinstance(record, Kept) else spoken(record)
+
+
+def as_text(files: Mapping[str, Any]) -> str:
+    """The text of the files (path under rules/ : plain data)."""
+    heads: dict[str, Any] = {}
+    lines: list[str] = []
+    for path, data in files.items():
+        heads[path] = data
+        if path.startswith(f"{_INGREDIENTS}/"):
+            heads[path] = {**data, _INGREDIENTS: [[i["inci"], *spoken(i)] for i in data[_INGREDIENTS]]}
+            lines += map(_json, data[_INGREDIENTS])
+        elif path == f"{_SOURCES}.yaml":
+            heads[path] = {**data, _SOURCES: list(data[_SOURCES])}
+            lines += map(_json, data[_SOURCES].values())
+    return "\n".join((_json(heads), *lines, _END))
+
+
+def from_text(text: str) -> dict[str, Any]:
+    """The files of a text; raises ValueError where it is none."""
+    head, *lines, end = text.split("\n")
+    if end != _END:
+        raise ValueError("the snapshot is cut short")
+    files: dict[str, Any] = json.loads(head)
+    left = iter(lines)
+    for path, data in files.items():
+        if path.startswith(f"{_INGREDIENTS}/"):
+            heads = data[_INGREDIENTS]
+            data[_INGREDIENTS] = [Kept(inci, tuple(names), line) for (inci, *names), line in zip(heads, islice(left, len(heads)), strict=True)]
+        elif path == f"{_SOURCES}.yaml":
+            keys = data[_SOURCES]
+            data[_SOURCES] = {key: Kept(key, (), line) for key, line in zip(keys, islice(left, len(keys)), strict=True)}
+    return files
+
+
+def _json(data: Any) -> str:
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
