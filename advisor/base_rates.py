@@ -5,11 +5,19 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping
+from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import BaseRates, Cause
 
 _FLOOR = 0.5       # half an account for a cause that none told of (Jeffreys), so that nothing is impossible
+
+
+class Accounts(NamedTuple):
+    """How many published accounts told of a cause (or of the one it is part of), and how many there are of such trouble."""
+
+    of_it: float
+    all: float
 
 
 def shift(cause: Cause, families: Collection[str], knowledge: Knowledge) -> float:
@@ -26,6 +34,12 @@ def shift(cause: Cause, families: Collection[str], knowledge: Knowledge) -> floa
     key = cause.part_of or cause.id
     share = math.fsum(tables.get(f, tables[""])[key] for f in families) / len(families)
     return knowledge.base_rates.weight * math.log(share * len(knowledge.causes))
+
+
+def told(cause: Cause, families: Collection[str], knowledge: Knowledge) -> Accounts:
+    """The accounts of these families of trouble."""
+    counts = [knowledge.base_rates.counts.get(f, {}) for f in families]
+    return Accounts(math.fsum(c.get(cause.part_of or cause.id, 0.0) for c in counts), math.fsum(n for c in counts for n in c.values()))
 
 
 def _tables(rates: BaseRates, causes: Mapping[str, int]) -> dict[str, Mapping[str, float]]:

@@ -93,7 +93,7 @@ def standing(value: float, knowledge: Knowledge) -> str:
 def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Ranked:
     """One cause against one consultation, before others are looked at."""
     w = knowledge.weights
-    weights = [Weight("prior", w.prior[cause.commonness]), Weight("base rate", shift(cause, {knowledge.symptoms[s.symptom].family for s in situation.complaints}, knowledge))]
+    weights = [Weight("prior", w.prior[cause.commonness]), Weight("base rate", shift(cause, families(situation, knowledge), knowledge))]
     explained, why = _explained(cause, situation, knowledge)
     reasons = list(why)
     doubts: list[Reason] = []
@@ -119,12 +119,17 @@ def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowle
                   tuple(sorted(doubts, key=lambda r: (r.weight, r.rule))), both)
 
 
+def families(situation: Situation, knowledge: Knowledge) -> set[str]:
+    """The families of trouble that were seen."""
+    return {knowledge.symptoms[s.symptom].family for s in situation.complaints}
+
+
 def _unexplained(explained: tuple[str, ...], situation: Situation, knowledge: Knowledge) -> float:
     """What it costs a cause to leave kinds of trouble that were seen unexplained: all of them, or its share of some."""
     w = knowledge.weights
     if not explained:
         return w.adjust["explains-nothing-seen"]
-    seen = {knowledge.symptoms[s.symptom].family for s in situation.complaints if s.headline} or {knowledge.symptoms[s.symptom].family for s in situation.complaints}
+    seen = {knowledge.symptoms[s.symptom].family for s in situation.complaints if s.headline} or families(situation, knowledge)
     return w.adjust["leaves-unexplained"] * (1 - len(seen & {knowledge.symptoms[s].family for s in explained}) / len(seen))
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from advisor.diagnosis import Examination, Ranked
+from advisor.base_rates import Accounts, told
+from advisor.diagnosis import Examination, Ranked, families
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Figure, Ingredient
 from advisor.knowledge.records import SPOKEN_SOURCES
@@ -24,10 +25,11 @@ class Share(NamedTuple):
 
 
 class Grounds(NamedTuple):
-    """Of the rules that fired for or against a cause, and of the figures kept on the ingredients that its numbers come from."""
+    """Of the rules that fired for or against a cause, of the figures kept on the ingredients that its numbers come from; and what accounts told of it."""
 
     rules: Share
     figures: Share
+    accounts: Accounts
 
 
 def grounds(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> Grounds:
@@ -42,7 +44,8 @@ def grounds(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> G
             found = examination.situation.measures.quantities.get(name.split()[0])
             lines |= set(found.origin) if found else set()
     items = {i.inci: i for x in examination.situation.measures.lines if x.line.name in lines for i in x.ingredients}
-    return Grounds(_share(rules.values()), _share(f.sources for i in items.values() for f in _figures(i)))
+    return Grounds(_share(rules.values()), _share(f.sources for i in items.values() for f in _figures(i)),
+                  told(ranked.cause, families(examination.situation, knowledge), knowledge))
 
 
 def _literals(ranked: Ranked, examination: Examination) -> Iterator[str]:

@@ -8,7 +8,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from advisor.knowledge.load import Knowledge
-from advisor.scoring import score
+from advisor.scoring import labelled, score
+from tests.bench.base_rates import ACCOUNTS, counted
 
 
 def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
@@ -16,3 +17,8 @@ def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
     assert found["faults"] == 271 and found["controls"] == 23
     assert found["first"]["n"] >= 172 and found["any_listed_in_three"]["n"] >= 217, found["misses"]
     assert found["accused_controls"] == ["209-sound-first-emulsified-salt-scrub"]      # it grew firm in days, which its maker was told is usual
+
+
+def test_the_base_rates_are_counted_from_them(knowledge: Knowledge) -> None:
+    """After accounts were added, or the hearing was mended: python -m tests.bench.base_rates"""
+    assert knowledge.base_rates.counts == counted((b for _, b in labelled(ACCOUNTS)), knowledge)

@@ -24,7 +24,8 @@ def explanation_data(found: Explanation) -> dict[str, Any]:
         "change": {"changes": [_suppose(c) for c in change.changes], "says": change.says, "verdict": _verdict(change.verdict)} if change else None,
         "what_if": {"changes": [_suppose(c) for c in found.what_if], "before": _verdict(found.verdict), "after": _verdict(found.then)} if found.then else None,
         "unexplained": list(found.unexplained),
-        "grounds": {"rules": found.grounds.rules._asdict(), "figures": found.grounds.figures._asdict()} if found.grounds else None,
+        "grounds": {"rules": found.grounds.rules._asdict(), "figures": found.grounds.figures._asdict(),
+                    "accounts": found.grounds.accounts._asdict()} if found.grounds else None,
     }
 
 
@@ -52,6 +53,9 @@ def _grounds(found: Explanation) -> tuple[str, ...]:
         return ()
     said = [f"{what}: {share.published} of {share.total} from published sources, {share.common} common practice, {share.memory} from memory."
             for what, share in (("Rules behind this", found.grounds.rules), ("Figures of the ingredients its numbers come from", found.grounds.figures)) if share.total]
+    of_it, every = found.grounds.accounts
+    if every >= 1:
+        said.append(f"Published accounts of such trouble: {f'about {of_it:.0f}' if of_it >= 1 else 'hardly any'} of {every:.0f} came to this cause or one it is part of.")
     return tuple(said)
 
 
