@@ -146,7 +146,8 @@ def _explained(cause: Cause, situation: Situation, knowledge: Knowledge) -> tupl
             continue
         if sign.symptom not in explained:
             explained.append(sign.symptom)
-        value = w.explains[entry.strength] * (1.0 if sign.full and best else w.adjust["unlikely-heard"])
+        untimed = sign.when is None and bool(entry.when)      # it explains this only at certain times, and no time was told
+        value = w.explains[entry.strength] * (1.0 if sign.full and best and not untimed else w.adjust["unlikely-heard"])
         title = knowledge.symptoms[sign.symptom].title
         family = knowledge.symptoms[sign.symptom].family
         reasons.append(Reason(f"{cause.id}/explains/{entry.symptom}", f"It explains what was seen: {title[0].lower()}{title[1:]}.",
