@@ -119,7 +119,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
         for heard in (*in_clause, *_narrowed(in_clause, clause, index, knowledge)):
             if heard.symptom not in best or heard.score > best[heard.symptom].score:
                 best[heard.symptom] = heard
-    present = {h.symptom for h in best.values()}
+    present = {h.symptom for h in best.values() if not h.denied}
     parents = {knowledge.symptoms[s].under for s in present}
     kept = [h for h in best.values() if h.symptom not in parents]
     return tuple(sorted(kept, key=lambda h: (-h.score, h.symptom)))
