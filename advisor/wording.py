@@ -129,19 +129,20 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     words = set(stems(clause, index.sense))
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
+    denials = {stem(n) for n in index.negations}
     scores: dict[str, float] = {}
     denies: dict[str, bool] = {}
     matched: dict[str, frozenset[str]] = {}
     for symptom, wording in index.wordings:
         common = wording & words
-        if not common or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
+        if not common or not (wording & denials) <= words or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
         score = got / whole - (0.12 if got < 1.6 else 0.0) + 0.02 * min(got, 8)
         if score > scores.get(symptom, 0.0):
             scores[symptom], matched[symptom] = score, frozenset(common)
-            denies[symptom] = _denied(raw, common, index) and not (wording & {stem(n) for n in index.negations})
+            denies[symptom] = _denied(raw, common, index) and not wording & denials
     if not scores:
         return []
     top = max(scores.values())
