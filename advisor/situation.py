@@ -191,9 +191,9 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
         headline = {knowledge.symptoms[h.symptom].family for h in found if h.sure == "full" and not h.history and not h.denied}
         out = [s._replace(headline=knowledge.symptoms[s.symptom].family in headline) for s in out]
-    out = [s for s in out if not knowledge.symptoms[s.symptom].fine]
     if any(s.full for s in out):      # what was half understood is mostly wrong (two of three, counted): it counts only where nothing else was heard
         out = [s for s in out if s.full]
+    out = [s for s in out if not knowledge.symptoms[s.symptom].fine]
     for sign in out:
         if not sign.full:
             remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))

@@ -25,6 +25,7 @@ _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
+_NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, (?:[a-z'-]+ ?){1,3})*?,? (?:or|nor)\b")      # no oil, creaming or water
 _NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
 _NOT_BEHIND = {"wo": "will", "ca": "can"}
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
@@ -112,7 +113,8 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told_sentences(_plainly(text.lower(), index.sense))} "))):
+    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), told_sentences(_plainly(text.lower(), index.sense)))
+    for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if not is_telling(clause):
             continue
         in_clause = _in_clause(clause, index, knowledge)

@@ -1,6 +1,7 @@
 """Published accounts of batches that failed or held, with what experienced people concluded; in our own words, each with its source.
 
-The cards were mended after reading them (right first before that: 4 of 25, 20 of 32, 18 of 32, 12 of 28, 8 of 27, 16 of 36, 13 of 31, 7 of 22, 8 of 22 and 7 of 18), so they guard against falling back; they measure nothing.
+The cards were mended after reading them (right first before that: 4 of 25, 20 of 32, 18 of 32, 12 of 28, 8 of 27, 16 of 36, 13 of 31, 7 of 22, 8 of 22, 7 of 18, 7 of 25, 4 of 26 and 9 of 29; of the last three sets those are kept whose cause a second
+reader who saw the record alone had among his first three), so they guard against falling back; they measure nothing.
 """
 
 from __future__ import annotations
@@ -14,8 +15,8 @@ from tests.bench.base_rates import ACCOUNTS, counted
 
 def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
     found = score(Path(__file__).parent / "accounts", knowledge)
-    assert found["faults"] == 271 and found["controls"] == 23
-    assert found["first"]["n"] >= 172 and found["any_listed_in_three"]["n"] >= 217, found["misses"]
+    assert found["faults"] == 334 and found["controls"] == 32
+    assert found["first"]["n"] >= 216 and found["any_listed_in_three"]["n"] >= 266, found["misses"]
     assert found["accused_controls"] == ["209-sound-first-emulsified-salt-scrub"]      # it grew firm in days, which its maker was told is usual
 
 
