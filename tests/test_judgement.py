@@ -208,3 +208,13 @@ def test_a_first_fix_for_another_cause_says_so(knowledge: Knowledge) -> None:
         shown = next(b for b in first_screen(outcome, knowledge) if b.heading.startswith("First fix"))
         assert leader is not None and (leader.id not in outcome.fixes[0].causes) is aside
         assert any("For another cause" in line for line in shown.lines) is aside
+
+
+def test_what_is_explained_only_at_times_is_half_explained_without_one(knowledge: Knowledge) -> None:
+    """Thin, and nobody told when: that it was judged warm explains it less than where it was thin right away."""
+    def weight(**when: str) -> float:
+        found = examine(record_batch({"format": 1, "kind": "oil-in-water", "observed": [{"what": "too thin", **when}]}), knowledge)
+        card = next(r for r in found.ranked if r.id == "judged-before-cool")
+        return max(x.weight for x in card.reasons if "/explains/" in x.rule)
+
+    assert 0 < weight() < weight(when="immediately")

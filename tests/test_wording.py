@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from advisor.batch.reading import record_batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
+from advisor.situation import assess
 from advisor.wording import match_choice, match_symptoms, when_word
 
 
@@ -142,3 +144,24 @@ def test_mishaps_are_no_fault_of_the_batch(text: str, knowledge: Knowledge) -> N
 @pytest.mark.parametrize("text", ["it hasn't separated", "it hasnt separated", "it isn't separated"])
 def test_a_denial_in_one_word_is_heard(text: str, knowledge: Knowledge) -> None:
     assert [(h.symptom, h.denied) for h in match_symptoms(text, knowledge)] == [("separated", True)]
+
+
+def test_a_list_of_what_is_not_there_denies_all_of_it(knowledge: Knowledge) -> None:
+    heard = match_symptoms("no separation, creaming or lumps at 40 C", knowledge)
+    assert {h.symptom for h in heard} >= {"creaming"} and all(h.denied for h in heard)
+
+
+@pytest.mark.parametrize(("text", "wrong"), [("it had gone extremely thick", "too-thin"), ("it foams well", "not-foaming"), ("it whips up in a minute", "will-not-whip")])
+def test_a_wording_with_a_denial_needs_one(text: str, wrong: str, knowledge: Knowledge) -> None:
+    assert wrong not in {h.symptom for h in match_symptoms(text, knowledge)}
+
+
+def test_what_was_half_understood_counts_only_alone(knowledge: Knowledge) -> None:
+    """The same words beside a complaint that is clear, and beside praise that is clear, are no sign."""
+    def signs(*seen: str) -> set[str]:
+        return {s.symptom for s in assess(record_batch({"format": 1, "observed": list(seen)}), knowledge).complaints}
+
+    half = next(w for w in ("hard texture", "melts to oil", "gloss lost", "many small beads", "opaque") if (alone := match_symptoms(w, knowledge)) and all(h.sure == "fair" for h in alone))
+    assert signs(half)
+    assert signs(half, "oil layer on top") == signs("oil layer on top")
+    assert signs(half, "looks perfect") == set()
