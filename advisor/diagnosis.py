@@ -101,7 +101,7 @@ def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowle
     if situation.complaints:
         weights.append(Weight("seen", _unexplained(explained, situation, knowledge)))
     else:
-        weights.append(Weight("seen", w.adjust["nothing-seen" if cause.forward else "risk-only"]))
+        weights.append(Weight("seen", w.adjust["risk-only" if not cause.forward else "came-out-well" if situation.praised else "nothing-seen"]))
     bearing = w.adjust["slightly-explained"] if why and all(r.strength == "slight" for r in why) else 1.0
     for piece in cause.evidence:
         rule = f"{cause.id}/{piece.id}"

@@ -42,6 +42,7 @@ class Situation(NamedTuple):
     tried: Mapping[str, str]                   # what was tried: helped | no-change
     remarks: tuple[Remark, ...]
     unread: tuple[str, ...] = ()               # what was said to be wrong, but in which nothing was understood
+    praised: bool = False                      # it was said to have come out right
 
     @property
     def complaints(self) -> tuple[Sign, ...]:
@@ -55,7 +56,8 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     measures = measure(batch, knowledge)
     remarks = [*batch.remarks, *measures.remarks, *_unread_answers(batch, knowledge)]
     unread: list[str] = []
-    signs = _signs(batch, knowledge, remarks, unread) if with_signs else []
+    told = _signs(batch, knowledge, remarks, unread) if with_signs else []
+    signs = [s for s in told if not knowledge.symptoms[s.symptom].fine]
     heard = overheard(batch, knowledge, with_signs)
     answers: dict[str, tuple[str, ...]] = {}
     for question in knowledge.questions.values():
@@ -67,7 +69,8 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
             remarks.append(Remark("your words", f"taken as an answer to {question.text!r}: {label}"))
         if found:
             answers[question.id] = found
-    return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread))
+    return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread),
+                     any(s.full and not s.denied for s in told if knowledge.symptoms[s.symptom].fine))
 
 
 def read_field(batch: Batch, path: str) -> Any:
@@ -193,9 +196,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         out = [s._replace(headline=knowledge.symptoms[s.symptom].family in headline) for s in out]
     if any(s.full for s in out):      # what was half understood is mostly wrong (two of three, counted): it counts only where nothing else was heard
         out = [s for s in out if s.full]
-    out = [s for s in out if not knowledge.symptoms[s.symptom].fine]
     for sign in out:
-        if not sign.full:
+        if not sign.full and not knowledge.symptoms[sign.symptom].fine:
             remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))
     return out
 
