@@ -218,3 +218,12 @@ def test_what_is_explained_only_at_times_is_half_explained_without_one(knowledge
         return max(x.weight for x in card.reasons if "/explains/" in x.rule)
 
     assert 0 < weight() < weight(when="immediately")
+
+
+def test_what_came_out_right_is_a_lesser_risk(knowledge: Knowledge) -> None:
+    """A formula that should part by its paper: said to have come out perfect, the risk stays named but weighs less."""
+    lines = [("Stearic Acid", 7.5), ("Prunus Amygdalus Dulcis Oil", 22.0), *WATERY]
+    silent, praised = run(knowledge, lines), run(knowledge, lines, observed=[{"what": "it turned out perfect"}])
+    assert leader(silent) == leader(praised) == "lone-fatty-acid"
+    before, after = (next(r.log_odds for r in o.examination.ranked if r.id == "lone-fatty-acid") for o in (silent, praised))
+    assert after < before
