@@ -80,8 +80,15 @@ def rank(situation: Situation, consultation: Consultation, knowledge: Knowledge)
     partner = None
     if ranked and ranked[0].standing != RULED_OUT:
         left = tuple(s for s in seen if s not in ranked[0].explains)
-        partner = next((r.id for r in ranked[1:] if r.standing in (SETTLED, LIKELY, POSSIBLE) and set(left) & set(r.explains)), None)
+        also = [r for r in ranked[1:] if r.standing != RULED_OUT and set(left) & set(r.explains)]
+        partner = next((r.id for r in also if _explains_well(r, left)), next((r.id for r in also), None))
     return Examination(situation, consultation, tuple(ranked), left, partner)
+
+
+def _explains_well(ranked: Ranked, symptoms: tuple[str, ...]) -> bool:
+    """Whether one of these symptoms is more than slightly explained."""
+    wanted = {f"+symptom {s}" for s in symptoms}
+    return any(r.strength != "slight" and wanted & set(r.facts) for r in ranked.reasons if r.group.startswith("seen:"))
 
 
 def standing(value: float, knowledge: Knowledge) -> str:

@@ -227,3 +227,10 @@ def test_what_came_out_right_is_a_lesser_risk(knowledge: Knowledge) -> None:
     assert leader(silent) == leader(praised) == "lone-fatty-acid"
     before, after = (next(r.log_odds for r in o.examination.ranked if r.id == "lone-fatty-acid") for o in (silent, praised))
     assert after < before
+
+
+def test_the_second_cause_is_one_that_explains_what_is_left(knowledge: Knowledge) -> None:
+    """Spoiled for want of a preservative, and water below: the emulsifier that cannot hold it, not the germs, is named beside it."""
+    lines = [("Glycerin", 4.0), ("Prunus Amygdalus Dulcis Oil", 15.0), ("Butyrospermum Parkii Butter", 8.0), ("Glyceryl Stearate", 5.0), ("Cetyl Alcohol", 3.0), ("Honey", 3.0)]
+    found = run(knowledge, lines, observed=[{"what": "smells sour", "when": "weeks"}, {"what": "water at the bottom", "when": "weeks"}])
+    assert leader(found) == "preservative-missing-or-outside-ph" and found.examination.partner == "lone-low-hlb"
