@@ -24,6 +24,7 @@ _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|sha
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
+_WORD = re.compile(r"[a-z\u00e0-\u00ff']+")
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, (?:[a-z'-]+ ?){1,3})*?,? (?:or|nor)\b")      # no oil, creaming or water
 _NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
@@ -65,10 +66,17 @@ class WordIndex(NamedTuple):
 
 def stems(text: str, sense: Sense) -> list[str]:
     """The meaning words of a text as stems, synonyms made one."""
-    low = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", _plainly(text.lower().replace("\u2019", "'"), sense)).replace("'s ", " ")
-    words = re.findall(r"[a-z\u00e0-\u00ff']+", low)
+    return _stemmed(_evened(text, sense), sense)
+
+
+def _evened(text: str, sense: Sense) -> str:
+    """A text in small letters, with sayings as what they mean and denials apart."""
+    return _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", _plainly(text.lower().replace("\u2019", "'"), sense)).replace("'s ", " ")
+
+
+def _stemmed(evened: str, sense: Sense) -> list[str]:
     same = sense.same
-    return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in words if len(w) > 1 and w not in _STOP and (s := stem(w))]
+    return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in _WORD.findall(evened) if len(w) > 1 and w not in _STOP and (s := stem(w))]
 
 
 def _plainly(text: str, sense: Sense) -> str:
@@ -85,7 +93,9 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
         meaning: Mapping[str, str] = {**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}
         sense = Sense(_any_of(meaning), meaning, same)
-        wordings = tuple((s.id, frozenset(stems(w, sense))) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title))
+        written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
+        lines = _evened("\n".join(w for _, w in written), sense).split("\n")      # all at once: two thousand texts are slow one by one
+        wordings = tuple((symptom, frozenset(_stemmed(line, sense))) for (symptom, _), line in zip(written, lines, strict=True))
         spread: dict[str, set[str]] = {}
         for symptom, words in wordings:
             for w in words:
