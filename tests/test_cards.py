@@ -46,7 +46,7 @@ def test_the_snapshot_equals_a_fresh_load(tmp_path: Path) -> None:
     assert from_text(text) == json.loads(json.dumps(fresh))
     assert {f.path: f.data for f in read_files(folder)} == fresh
     for cut in (text[: len(text) // 2], text[:-1], "", "[]\nend", text.replace("\n", "", 1)):
-        with pytest.raises((ValueError, TypeError, AttributeError)):
+        with pytest.raises((LookupError, ValueError, TypeError, AttributeError)):
             from_text(cut)
 
 

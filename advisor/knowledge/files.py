@@ -90,9 +90,10 @@ def _key(folder: Path) -> str:
 
     crc = adler = FORMAT
     size = 0
-    for path in sorted(os.path.join(place, name) for place, _, names in os.walk(folder) for name in names if name.endswith(".yaml")):
+    paths = (os.path.join(place, name) for place, _, names in os.walk(folder) for name in names if name.endswith(".yaml"))
+    for name, path in sorted((p[len(str(folder)) :].replace(os.sep, "/"), p) for p in paths):      # many times as fast as by Path
         with open(path, "rb") as stream:
-            content = path[len(str(folder)) :].encode() + b"\0" + stream.read()
+            content = name.encode() + b"\0" + stream.read()
         crc, adler, size = crc32(content, crc), adler32(content, adler), size + len(content)
     return f"{crc:08x}{adler:08x}{size:08x}"
 
@@ -106,7 +107,7 @@ def _read_snapshot(key: str) -> dict[str, Any] | None:
     for folder in (Path(__file__).parent.parent / "_data", _cache_folder()):
         try:
             return from_text((folder / f"rules-{key}.jsonl").read_text(encoding="utf-8"))
-        except (OSError, ValueError, TypeError, AttributeError, RuntimeError):      # not there, or no text of ours
+        except (OSError, LookupError, ValueError, TypeError, AttributeError, RuntimeError):      # not there, or no text of ours
             continue
     return None
 

@@ -55,7 +55,7 @@ def _grounds(found: Explanation) -> tuple[str, ...]:
             for what, share in (("Rules behind this", found.grounds.rules), ("Figures of the ingredients its numbers come from", found.grounds.figures)) if share.total]
     of_it, every = found.grounds.accounts
     if every >= 1:
-        said.append(f"Published accounts of such trouble: {f'about {of_it:.0f}' if of_it >= 1 else 'hardly any'} of {every:.0f} came to this cause or one it is part of.")
+        said.append(f"Published accounts of such trouble: {f'about {of_it:.0f}' if of_it >= 1 else 'hardly any'} of {every:.0f} came to this cause or the one it is part of.")
     return tuple(said)
 
 
