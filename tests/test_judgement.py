@@ -127,12 +127,12 @@ def test_thin_on_the_next_day_is_no_work_of_germs(knowledge: Knowledge) -> None:
     assert explained == {"next day": (), "weeks": ("too-thin",), "": ("too-thin",)}
 
 
-@pytest.mark.parametrize(("amount", "state"), [(1.0, "no"), (5.0, "unknown")])
-def test_a_trace_of_something_unknown_is_no_fatty_acid(amount: float, state: str, knowledge: Knowledge) -> None:
-    """It may still be a preservative, which works by tenths of a percent."""
+@pytest.mark.parametrize(("amount", "fatty_acid", "preservative"), [(1.0, "no", "unknown"), (5.0, "unknown", "no")])
+def test_how_much_there_is_of_something_unknown_tells_what_it_is_not(amount: float, fatty_acid: str, preservative: str, knowledge: Knowledge) -> None:
+    """A trace is no fatty acid, but may be a preservative, which works by tenths of a percent; several percent are none."""
     lines = [{"name": "water", "amount": 95.0 - amount}, {"name": "glyceryl stearate", "amount": 5}, {"name": "harbour stuff", "amount": amount}]
     measures = assess(record_batch({"format": 1, "formula": {"unit": "percent", "complete": True, "lines": lines}}), knowledge).measures
-    assert (measures.listed_state("fatty-acid"), measures.listed_state("preservative")) == (state, "unknown")
+    assert (measures.listed_state("fatty-acid"), measures.listed_state("preservative")) == (fatty_acid, preservative)
 
 
 def test_an_answer_that_no_question_takes_is_said(knowledge: Knowledge) -> None:

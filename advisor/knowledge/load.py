@@ -188,7 +188,7 @@ class _Builder:
             return next((v for p in listed(data.get("under")) if (v := inherited(p, name)) is not None), None)
 
         return {k: m.IngredientClass(k, d["title"], ancestors(k), listed(d.get("words")), _figure(inherited(k, "density")),
-                                     _figure(inherited(k, "heat_capacity")), _figures(inherited(k, "shares")), d.get("bulk", False), bool(inherited(k, "branded")))
+                                     _figure(inherited(k, "heat_capacity")), _figures(inherited(k, "shares")), d.get("bulk", False), _figure(inherited(k, "most")), bool(inherited(k, "branded")))
                 for k, d in self.raw_classes.items()}
 
 

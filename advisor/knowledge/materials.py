@@ -31,6 +31,7 @@ class IngredientClass(NamedTuple):
     heat_capacity: Figure | None = None    # J/(g K)
     shares: Mapping[str, Figure] = NONE   # % of the material that is water, salt, ...
     bulk: bool = False                     # does its work by percents: what is listed with a trace is none
+    most: Figure | None = None             # % of the product above which a line is none of it
     branded: bool = False                  # mostly sold under trade names: an unknown line may well be one
 
 

@@ -30,7 +30,7 @@ class Measures(NamedTuple):
     vague: frozenset[str]                  # classes that some class record might hide
     remarks: tuple[Remark, ...]
     shelf: Mapping[str, Ingredient]        # what else there is: a bare class word might mean any of its class
-    too_small: frozenset[str] = frozenset()     # classes that no unknown line can be, as there is too little of it
+    impossible: frozenset[str] = frozenset()    # classes that no unknown line can be, as there is too little or too much of it
     branded: frozenset[str] = frozenset()       # classes that an unknown line may well be
 
     def class_state(self, name: str) -> str:
@@ -49,7 +49,7 @@ class Measures(NamedTuple):
             return "unknown"
         if self.class_state(name) == "yes":
             return "yes"
-        return "no" if name in self.too_small or all(x.read for x in self.lines) else "unknown"
+        return "no" if name in self.impossible or all(x.read for x in self.lines) else "unknown"
 
     def unlisted(self, name: str) -> float:
         """How sure it is, 0 to 1, that nothing listed is this: each line that was not recognised takes some of it, all for kinds with many trade names."""
@@ -74,9 +74,10 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     vague = frozenset(_under(knowledge, {c for x in lines for i in x.ingredients if (c := i.stands_for)}))
     items = [*(m.item for m in parts), *(i for x in lines for i in x.ingredients)]
     present = frozenset(i.inci for i in items).union(*(i.classes for i in items))
-    dark = [x.percent.high if x.percent else math.inf for x in lines if not x.read]
-    too_small = frozenset(k for k, c in knowledge.classes.items() if c.bulk) if math.fsum(dark) <= TRACE else frozenset()
-    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, too_small,
+    dark = [(x.percent.low, x.percent.high) if x.percent else (0.0, math.inf) for x in lines if not x.read]
+    little, least = math.fsum(high for _, high in dark) <= TRACE, min((low for low, _ in dark), default=0.0)
+    impossible = frozenset(k for k, c in knowledge.classes.items() if (c.bulk and little) or (c.most and least > c.most.high))
+    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, impossible,
                     frozenset(k for k, c in knowledge.classes.items() if c.branded))
 
 
