@@ -44,12 +44,27 @@ class Heard(NamedTuple):
     words: frozenset[str] = frozenset()      # the stems it was heard in
 
 
+class Stems(dict[str, str]):
+    """The stem that stands for each word, empty where it means nothing here; a word is worked out once, as most of them come often."""
+
+    def __init__(self, same: Mapping[str, str]) -> None:
+        """`same`: stems, and whole words with `=` before them, as the synonym that stands for them."""
+        super().__init__()
+        self._same = same
+
+    def __missing__(self, word: str) -> str:
+        own = stem(word)
+        found = "" if len(word) == 1 or word in _STOP else self._same.get(f"={word}") or self._same.get(own, own)
+        self[word] = found
+        return found
+
+
 class Sense(NamedTuple):
-    """How words are read: sayings as what they mean, and stems (whole words with `=` before them) as one of their synonyms."""
+    """How words are read: sayings as what they mean, and words as their stems."""
 
     sayings: re.Pattern[str]
     meaning: Mapping[str, str]
-    same: Mapping[str, str]
+    stems: Stems
 
 
 class WordIndex(NamedTuple):
@@ -75,8 +90,7 @@ def _evened(text: str, sense: Sense) -> str:
 
 
 def _stemmed(evened: str, sense: Sense) -> list[str]:
-    same = sense.same
-    return [same[f"={w}"] if f"={w}" in same else same.get(s, s) for w in _WORD.findall(evened) if len(w) > 1 and w not in _STOP and (s := stem(w))]
+    return [s for w in _WORD.findall(evened) if (s := sense.stems[w])]
 
 
 def _plainly(text: str, sense: Sense) -> str:
@@ -92,7 +106,7 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
         meaning: Mapping[str, str] = {**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}
-        sense = Sense(_any_of(meaning), meaning, same)
+        sense = Sense(_any_of(meaning), meaning, Stems(same))
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
         lines = _evened("\n".join(w for _, w in written), sense).split("\n")      # all at once: two thousand texts are slow one by one
         wordings = tuple((symptom, frozenset(_stemmed(line, sense))) for (symptom, _), line in zip(written, lines, strict=True))

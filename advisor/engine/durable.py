@@ -2,7 +2,8 @@
 
 Only equality of short words crosses the border.  Each literal gets a code; codes are spread over shards so that few tests
 stand side by side, and a literal that many clauses share gets several codes, so that no limit of the engine is reached.
-Clauses are split into rule sets run in order; conclusions are carried from one to the next.
+Clauses are split into rule sets run in order; conclusions are carried from one to the next.  Compiling costs more than running,
+so each run compiles only the clauses that could fire in it.
 """
 
 from __future__ import annotations
@@ -36,27 +37,29 @@ class _RuleSet:
 
 
 class DurableEngine:
-    """Runs clauses through the engine's C module: no threads, one session at a time, state deleted after each."""
+    """Runs clauses through the engine's C module: no threads, one run at a time, its rule sets deleted after it."""
 
     name = "durable_rules"
 
     def __init__(self, clauses: Sequence[Clause]) -> None:
         self._lock = threading.Lock()
-        groups = list(_alike(clauses))
-        self._sets = [_compile(index, groups[start:start + CHUNK]) for index, start in enumerate(range(0, len(groups), CHUNK))]
+        self._groups = list(_alike(clauses))
+        self._concluded = {clause.concludes for clause in clauses if clause.concludes}
 
     def run(self, literals: Iterable[str]) -> frozenset[Firing]:
         """Every (rule, literals) that fires; the same set as the plain matcher gives."""
         known = set(literals)
+        may_hold = known | self._concluded
+        groups = [group for group in self._groups if may_hold.issuperset(group[0].literals)]
         fired: set[Firing] = set()
         with self._lock:
-            for rule_set in self._sets:
-                fired |= _consult(rule_set, known)
+            for start in range(0, len(groups), CHUNK):
+                rule_set = _compile(start, groups[start:start + CHUNK])
+                try:
+                    fired |= _consult(rule_set, known)
+                finally:
+                    native.delete_ruleset(rule_set.handle)
         return frozenset(fired)
-
-    def __del__(self) -> None:
-        for rule_set in getattr(self, "_sets", ()):
-            native.delete_ruleset(rule_set.handle)
 
 
 def _alike(clauses: Sequence[Clause]) -> Iterable[list[Clause]]:
@@ -67,7 +70,7 @@ def _alike(clauses: Sequence[Clause]) -> Iterable[list[Clause]]:
     return groups.values()
 
 
-def _compile(index: int, groups: Sequence[list[Clause]]) -> _RuleSet:
+def _compile(start: int, groups: Sequence[list[Clause]]) -> _RuleSet:
     uses: Counter[str] = Counter()
     codes: dict[str, list[int]] = {}
     count = 0
@@ -83,7 +86,7 @@ def _compile(index: int, groups: Sequence[list[Clause]]) -> _RuleSet:
             tests.append({f"c{position}": {"$and": [{"k": f"k{code // SHARD}"}, {"l": f"l{code}"}]}})
         rules[f"r{number}"] = {"all": tests}
     try:
-        handle = native.create_ruleset(f"advisor{index}", json.dumps(rules))
+        handle = native.create_ruleset(f"advisor{start}", json.dumps(rules))
     except Exception as error:
         raise RuntimeError(f"the rule engine refused the rules around {groups[0][0].rule!r} to {groups[-1][-1].rule!r}: {error}") from error
     return _RuleSet(handle, groups, codes)

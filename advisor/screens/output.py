@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import sys
-import textwrap
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +35,9 @@ def wrapped(text: str, stream: Any) -> str:
     """Text broken between words where a person reads it in a window; else as it is."""
     if not attended(stream):
         return text
+    import shutil
+    import textwrap
+
     width = max(24, min(100, shutil.get_terminal_size((80, 24)).columns) - 1)
     return "\n".join(textwrap.fill(line, width, break_on_hyphens=False) for line in text.split("\n"))
 
