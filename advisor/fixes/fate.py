@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked
-from advisor.facts import is_under
+from advisor.facts import is_under, judge_condition
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import CardFate
 
 LATE = ("days", "weeks", "months")
 SPOILAGE = "spoilage"
@@ -29,7 +30,7 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     lost = _lost(examination, knowledge)
     if lost:
         spoiled = lost.cause.family == SPOILAGE
-        return Fate("discard", lost.cause.fate.because, _next_batch(examination) if spoiled else (), spoiled=spoiled)
+        return Fate("discard", _on_card(lost, examination, knowledge).because, _next_batch(examination) if spoiled else (), spoiled=spoiled)
     leader = examination.leader
     seen = examination.situation.complaints
     open_to_germs = BARE if _unpreserved(examination) else _ill_kept(examination)
@@ -44,7 +45,7 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
         return Fate("discard", f"{open_to_germs}, and it has stood for days: it may be spoiled without showing it.")
     if leader is None:
         return Fate("unsure", "What was seen does not point to one cause yet.")
-    card = leader.cause.fate
+    card = _on_card(leader, examination, knowledge)
     because = card.because if leader.standing != POSSIBLE else f"If it is this ({leader.cause.title[0].lower()}{leader.cause.title[1:]}): {card.because}"
     if card.verdict != "discard":
         because += care
@@ -67,7 +68,14 @@ def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
             if sign.full and any(e.strength == "strong" and is_under(sign.symptom, e.symptom, knowledge) for e in ranked.cause.explains):
                 return ranked
     leader = examination.leader
-    return leader if leader and leader.cause.fate.verdict == "discard" and leader.standing in (SETTLED, LIKELY) else None
+    return leader if leader and leader.standing in (SETTLED, LIKELY) and _on_card(leader, examination, knowledge).verdict == "discard" else None
+
+
+def _on_card(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> CardFate:
+    """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all."""
+    findings = examination.consultation.findings
+    met = (f for f in ranked.cause.fate.where if f.when and judge_condition(f.when, examination.situation, knowledge, findings).yes >= 0.5)
+    return next(met, ranked.cause.fate)
 
 
 def _ill_kept(examination: Examination) -> str:

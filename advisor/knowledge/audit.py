@@ -88,6 +88,9 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
         for fix in cause.fixes:
             if fix.when:
                 yield cause.place or Place(cause.id), fix.when
+        for fate in cause.fate.where:
+            if fate.when:
+                yield cause.place or Place(cause.id), fate.when
     for question in k.questions.values():
         if question.when:
             yield question.place or Place(question.id), question.when
@@ -139,6 +142,8 @@ def _causes(k: Knowledge) -> Iterator[Problem]:
                 yield Problem(place, f"explains {entry.symptom!r}, which is no symptom", f"Did you mean {nearest(entry.symptom, k.symptoms)!r}?", "dead-end-condition")
         if cause.proof_test and cause.proof_test not in k.questions:
             yield Problem(place, f"proof_test names {cause.proof_test!r}, which is no question", "Name a bench test.", "dead-end-condition")
+        if cause.fate.verdict == "discard" and cause.family == "spoilage" and cause.fate.where:
+            yield Problem(place, "what may be spoiled is thrown out, whatever else holds", "Take `where` out of its fate.", "spoiled-kept")
         for key in cause.cautions:
             if key not in k.cautions:
                 yield Problem(place, f"the caution {key!r} is not known", f"Did you mean {nearest(key, k.cautions)!r}?", "dead-end-condition")

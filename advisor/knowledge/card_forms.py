@@ -86,13 +86,15 @@ _CHANGE = Map({"do": Text(choices=("add", "raise", "lower", "remove", "replace",
 _FIX = Map({"id": IDENT, "title": TEXT, "effort": Text(choices=FIX_EFFORTS), "changes": Many(_CHANGE, single=True),
             "process": Open(Either((TEXT, NUMBER, Flag()))), "steps": TEXTS, "feel": TEXT, "when": CONDITION, "sources": SOURCE},
            needs=("id", "title", "effort"))
+_FATE = {"verdict": Text(choices=VERDICTS), "because": TEXT, "steps": TEXTS, "until": TEXT}
 CAUSE = Map(
     {
         "format": Number(1, 1), "id": IDENT, "title": TEXT, "family": IDENT, "part_of": Either((IDENT, Anything())), "because": TEXT,
         "commonness": Text(choices=("common", "usual", "rare")), "forward": Flag(),
         "explains": Many(Map({"symptom": IDENT, "strength": Text(choices=STRENGTHS[1:]), "seen": WORDS_OF_TIME}, needs=("symptom", "strength")), least=1),
         "for": Many(_EVIDENCE, least=1), "against": Many(_EVIDENCE, least=1), "exceptions": TEXTS, "fixes": Many(_FIX, least=1),
-        "fate": Map({"verdict": Text(choices=VERDICTS), "because": TEXT, "steps": TEXTS, "until": TEXT}, needs=("verdict", "because")),
+        "fate": Map({**_FATE, "where": Many(Map({"when": CONDITION, **_FATE}, needs=("when", "verdict", "because")), help="what holds instead under a condition; the first that is met")},
+                    needs=("verdict", "because")),
         "proof": TEXT, "proof_test": IDENT, "cautions": Many(IDENT, single=True), "sources": SOURCE,
         "examples": Many(Map({"says": TEXT, "leads": Flag(), "instead": IDENT, "batch": Anything()}, needs=("says", "leads", "batch")), least=2),
     },

@@ -276,13 +276,16 @@ def _fix(d: Mapping[str, Any], place: Place) -> r.Fix:
                  _when(d, place), listed(d.get("sources")))
 
 
+def _fate(d: Mapping[str, Any], place: Place) -> r.CardFate:
+    return r.CardFate(d["verdict"], d["because"], listed(d.get("steps")), d.get("until", ""), _when(d, place), tuple(_fate(f, place) for f in d.get("where", ())))
+
+
 def _cause(d: Mapping[str, Any], place: Place) -> r.Cause:
-    fate = d["fate"]
     evidence = tuple(_evidence(e, sign, place) for key, sign in (("for", False), ("against", True)) for e in d[key])
     return r.Cause(
         d["id"], d["title"], d["family"], d["because"].strip(), d["commonness"], d.get("part_of"),
         tuple(r.Explains(x["symptom"], x["strength"], listed(x.get("seen"))) for x in d["explains"]), evidence, listed(d.get("exceptions")),
-        tuple(_fix(f, place) for f in d["fixes"]), r.CardFate(fate["verdict"], fate["because"], listed(fate.get("steps")), fate.get("until", "")),
+        tuple(_fix(f, place) for f in d["fixes"]), _fate(d["fate"], place),
         d["proof"], d.get("proof_test", ""), d.get("forward", False), listed(d.get("cautions")), listed(d["sources"]),
         tuple(r.Example(x["says"], x["leads"], x["batch"], x.get("instead", ""), place) for x in d["examples"]), place,
     )

@@ -164,6 +164,8 @@ class CardFate(NamedTuple):
     because: str
     steps: tuple[str, ...] = ()
     until: str = ""
+    when: Condition | None = None          # of one that stands under `where`
+    where: tuple[CardFate, ...] = ()       # what holds instead under a condition, the first that is met
 
 
 class Explains(NamedTuple):

@@ -57,6 +57,11 @@ def used_by(key: str, knowledge: Knowledge) -> list[str]:
     return out
 
 
+def _fate_lines(cause: Cause, knowledge: Knowledge) -> list[str]:
+    where = [f"  but when {condition_text(f.when, knowledge)}: {f.verdict}. {f.because}" for f in cause.fate.where if f.when]
+    return [f"this batch: {cause.fate.verdict}. {cause.fate.because}", *where]
+
+
 def _cause_lines(cause: Cause, knowledge: Knowledge) -> list[str]:
     lines = [f"{cause.title} ({cause.family}, {cause.commonness}{', part of ' + cause.part_of if cause.part_of else ''})", cause.because, ""]
     lines += [f"explains {knowledge.symptoms[x.symptom].title if x.symptom in knowledge.symptoms else x.symptom}: {x.strength}" for x in cause.explains]
@@ -64,7 +69,7 @@ def _cause_lines(cause: Cause, knowledge: Knowledge) -> list[str]:
         for e in cause.evidence:
             if e.against == sign:
                 lines += ["", f"{title}, {e.strength}: {e.says}", f"  when {condition_text(e.when, knowledge)}", f"  source: {_sources(e.sources, knowledge)}"]
-    lines += ["", *(f"except: {x}" for x in cause.exceptions), *(f"fix: {f.title}" for f in cause.fixes), f"this batch: {cause.fate.verdict}. {cause.fate.because}",
+    lines += ["", *(f"except: {x}" for x in cause.exceptions), *(f"fix: {f.title}" for f in cause.fixes), *_fate_lines(cause, knowledge),
               f"proof: {cause.proof}", f"sources: {_sources(cause.sources, knowledge)}", f"kept in {cause.place.file if cause.place else '?'}"]
     return lines
 
