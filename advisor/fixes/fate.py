@@ -7,7 +7,7 @@ from typing import NamedTuple
 from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked
 from advisor.facts import is_under, judge_condition
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import CardFate
+from advisor.knowledge.records import CardFate, Condition
 
 LATE = ("days", "weeks", "months")
 SPOILAGE = "spoilage"
@@ -30,7 +30,7 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     lost = _lost(examination, knowledge)
     if lost:
         spoiled = lost.cause.family == SPOILAGE
-        return Fate("discard", _on_card(lost, examination, knowledge).because, _next_batch(examination) if spoiled else (), spoiled=spoiled)
+        return Fate("discard", _on_card(lost, examination, knowledge).because, _next_batch(examination, knowledge) if spoiled else (), spoiled=spoiled)
     leader = examination.leader
     seen = examination.situation.complaints
     open_to_germs = BARE if _unpreserved(examination) else _ill_kept(examination)
@@ -53,9 +53,10 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     return Fate(verdict, because, card.steps, card.until)
 
 
-def _next_batch(examination: Examination) -> tuple[str, ...]:
+def _next_batch(examination: Examination, knowledge: Knowledge) -> tuple[str, ...]:
     """What the cards of spoilage say a fresh batch needs; nothing of it saves this one."""
-    fixes = [f for r in examination.ranked if r.cause.family == SPOILAGE and r.standing in (SETTLED, LIKELY) for f in r.cause.fixes]
+    fixes = [f for r in examination.ranked if r.cause.family == SPOILAGE and r.standing in (SETTLED, LIKELY) for f in r.cause.fixes
+             if f.when is None or _degree(f.when, examination, knowledge) > 0]
     return tuple(f"For a fresh batch: {f.title[0].lower()}{f.title[1:]}." for f in fixes)
 
 
@@ -73,9 +74,11 @@ def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
 
 def _on_card(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> CardFate:
     """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all."""
-    findings = examination.consultation.findings
-    met = (f for f in ranked.cause.fate.where if f.when and judge_condition(f.when, examination.situation, knowledge, findings).yes >= 0.5)
-    return next(met, ranked.cause.fate)
+    return next((f for f in ranked.cause.fate.where if f.when and _degree(f.when, examination, knowledge) >= 0.5), ranked.cause.fate)
+
+
+def _degree(condition: Condition, examination: Examination, knowledge: Knowledge) -> float:
+    return judge_condition(condition, examination.situation, knowledge, examination.consultation.findings).yes
 
 
 def _ill_kept(examination: Examination) -> str:
