@@ -23,6 +23,7 @@ from advisor.fixes.ranking import expected_cost, order
 from advisor.fixes.weighing import over_law, settle, weigh
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.outcome import Outcome, diagnose
+from advisor.quantities.measure import measure
 
 CASES = sorted((Path(__file__).parent.parent / "cases").glob("*.yaml"))
 BATCHES: list[tuple[str, Batch]] = [(f"{c.id}-{n}", record_batch({"format": 1, **e.batch})) for c in load_knowledge().causes.values()
@@ -251,3 +252,42 @@ def test_rivals_of_the_leading_cause_do_not_push_its_own_fixes_back(knowledge: K
     outcome = diagnose(batch, knowledge)
     leader = outcome.examination.leader
     assert leader is not None and leader.id == "emulsifier-underdosed" and leader.id in outcome.fixes[0].causes
+
+
+GEL = [("water", 94.4), ("glycerin", 2), ("phenoxyethanol", 1)]
+
+
+@pytest.mark.parametrize(("alkali", "takes"), [(("Sodium Hydroxide", 0.6), 0.4), (("Triethanolamine", 1.6), 1.4)])
+def test_alkali_goes_with_the_carbomer_that_it_was_there_for(knowledge: Knowledge, alkali: tuple[str, float], takes: float) -> None:
+    """Carbomer falls from 1.5 to 0.3 %; some 0.4 g of sodium hydroxide or 1.4 to 1.5 g of triethanolamine neutralise 1 g (makers' sheets: lubrizol_tds730; TEA by its molar mass)."""
+    lines = [*GEL, ("carbomer", 1.5), alkali]
+    batch = record_batch({"format": 1, "kind": "gel", "observed": [{"what": "it is far too thick"}], "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": n, "amount": a + (100 - sum(x for _, x in lines) if n == "water" else 0)} for n, a in lines]}})
+    outcome = diagnose(batch, knowledge)
+    fix = next(f for f in outcome.fixes if any(c.ingredient == "carbomer" for c in f.changes))
+    after = {c.ingredient: c.to_percent for c in fix.changes}
+    assert fix.proved and after["carbomer"] == pytest.approx(0.3, abs=0.02)
+    gone = alkali[1] - after[alkali[0]]
+    assert gone <= takes * 1.2 * 1.5 and after[alkali[0]] <= takes * 0.3 * 1.5 + 0.05, "what is left over is no more than the smaller carbomer takes up"
+
+
+def test_alkali_stays_where_its_acid_stays(knowledge: Knowledge) -> None:
+    """A cream of soap that is too stiff loses wax; the alkali still has its stearic acid."""
+    batch = record_batch({"format": 1, "wanted": "lotion", "observed": [{"what": "it is far too thick"}], "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "water", "amount": 66}, {"name": "stearic acid", "amount": 5}, {"name": "Triethanolamine", "amount": 1}, {"name": "almond oil", "amount": 15},
+        {"name": "beeswax", "amount": 6}, {"name": "cetyl alcohol", "amount": 6}, {"name": "phenoxyethanol", "amount": 1}]}})
+    for fix in diagnose(batch, knowledge).fixes:
+        if not any(c.ingredient == "stearic acid" for c in fix.changes):
+            assert not any(c.ingredient == "Triethanolamine" for c in fix.changes), fix.id
+
+
+def test_no_fix_leaves_more_free_alkali_than_there_was(outcomes: list[tuple[str, Batch, Outcome]], knowledge: Knowledge) -> None:
+    looked = 0
+    for name, _, outcome in outcomes:
+        was = outcome.examination.situation.measures.quantities.get("excess-alkali")
+        for fix in outcome.fixes:
+            now = fix.record and measure(fix.record, knowledge).quantities.get("excess-alkali")
+            if now and fix.record and not any(c.to_percent is not None and c.to_percent > (c.from_percent or 0) and (i := knowledge.ingredients.get(c.ingredient)) and i.alkali for c in fix.changes):
+                looked += 1
+                assert now.value <= (was.value if was else 0.0) + 0.6, (name, fix.id)
+    assert looked >= 10

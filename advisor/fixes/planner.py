@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
 from advisor.facts import judge_condition
+from advisor.fixes.alkali import with_its_acid
 from advisor.fixes.amend import Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
 from advisor.fixes.cautions import referred
@@ -167,11 +168,12 @@ def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge
     plain = with_process(unseen(batch, knowledge), process, knowledge)
     if new is None:                            # amounts unknown: only a change of process can be judged
         return Amended(None, plain, ()) if not any(f.changes for f in fixes) else Amended(None, None, ())
-    lawful, capped = within_law(new, knowledge)
+    tempered, spent = with_its_acid(parts or [], new, plain, knowledge)
+    lawful, capped = within_law(tempered, knowledge)
     whole = settle(lawful)
     if whole is None or over_law(whole, knowledge):
         return Amended(None, None, ())
-    notes = tuple(f"{n} is brought down to its legal limit." for n in capped)
+    notes = (*(f"{n} goes down with what it neutralised." for n in spent), *(f"{n} is brought down to its legal limit." for n in capped))
     hot = _heat_for_new(parts or [], whole, plain, process, knowledge)
     if hot is not None:
         plain = with_process(plain, {"process.oil_phase_temperature": hot, "process.water_phase_temperature": hot}, knowledge)

@@ -8,7 +8,7 @@ from advisor.knowledge.materials import Ingredient
 from advisor.quantities import hlb
 from advisor.quantities.board import Board
 from advisor.quantities.composition import Material, ResolvedLine
-from advisor.quantities.soap import neutralise, salt_formed
+from advisor.quantities.soap import left_over, neutralise, salt_formed
 
 PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
 NETWORK = 4.0            # parts of fatty alcohol that one part of a water-loving surfactant makes into emulsifying wax (common practice)
@@ -106,16 +106,19 @@ def _free_acids(board: Board) -> list[Material]:
 
 
 def _soap(board: Board) -> None:
-    acids = [m for m in _free_acids(board) if "organic-acid-preservative" not in m.item.classes]
+    every = _free_acids(board)
+    acids = [m for m in every if "organic-acid-preservative" not in m.item.classes]
     bases = [m for m in board.parts if m.item.alkali]
-    if any(m.percent is None for m in (*acids, *bases)) or not any(m.item.acid and m.item.acid.fatty for m in acids):
+    if any(m.percent is None for m in (*every, *bases)):
         return
     fatty = [(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons) for m in acids if m.item.acid and m.item.acid.fatty]
     others = [(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons, m.item.acid.pka.best) for m in acids if m.item.acid and not m.item.acid.fatty]
     alkali = [(m.percent or 0.0, m.item.alkali.molar_mass / m.item.alkali.equivalents) for m in bases if m.item.alkali]
     found = neutralise(fatty, others, alkali)
+    names = [m.via.line.name for m in (*acids, *bases)]
+    if found is None and bases and board.whole:
+        board.put("excess-alkali", left_over([(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons) for m in every if m.item.acid], alkali), names)
     if found:
-        names = [m.via.line.name for m in (*acids, *bases)]
         board.put("soap-degree", found.degree, names, not board.whole and not bases)
         board.put("soap-share", found.soap, names, not board.whole)
         board.put("excess-alkali", found.excess, names)
