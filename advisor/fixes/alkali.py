@@ -16,7 +16,7 @@ def with_its_acid(before: list[Portion], after: list[Portion], batch: Batch, kno
 
     Nothing is done where the change itself brings alkali: then it is meant.
     """
-    places = {i: per for i, p in enumerate(after) if (per := _equivalent(p, knowledge))}
+    places = {i: p.percent * strength for i, p in enumerate(after) if (strength := _strength(p, knowledge))}
     old = {p.line.name: p.percent for p in before}
     water = matching(after, "water-like")
     if not places or not water or any(after[i].percent > old.get(after[i].line.name, 0.0) + 1e-9 for i in places):
@@ -24,7 +24,7 @@ def with_its_acid(before: list[Portion], after: list[Portion], batch: Batch, kno
     more = _left_over(after, batch, knowledge) - _left_over(before, batch, knowledge)
     if more <= BORNE:
         return after, ()
-    whole = sum(1000 * after[i].percent / per for i, per in places.items())
+    whole = sum(places.values())
     new = list(after)
     for i in places:
         new[i] = new[i]._replace(percent=new[i].percent * max(0.0, 1 - more / whole))
@@ -33,11 +33,13 @@ def with_its_acid(before: list[Portion], after: list[Portion], batch: Batch, kno
     return [p for p in new if p.percent > 1e-9], tuple(after[i].line.name for i in places)
 
 
-def _equivalent(p: Portion, knowledge: Knowledge) -> float:
-    """Grams an equivalent of a line that is one alkali; 0 for any other."""
+def _strength(p: Portion, knowledge: Knowledge) -> float:
+    """Meq of alkali in a gram of a line that is an alkali or a solution of one; 0 for any other."""
     items = resolve(p.line.name, knowledge).ingredients
-    alkali = items[0].alkali if len(items) == 1 else None
-    return alkali.molar_mass / alkali.equivalents if alkali else 0.0
+    if len(items) != 1:
+        return 0.0
+    pieces = [(1.0, items[0].alkali), *((part.share.best / 100, item.alkali) for part in items[0].parts if (item := knowledge.ingredients.get(part.inci)))]
+    return sum(1000 * share * alkali.equivalents / alkali.molar_mass for share, alkali in pieces if alkali)
 
 
 def _left_over(parts: list[Portion], batch: Batch, knowledge: Knowledge) -> float:

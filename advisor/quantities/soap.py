@@ -29,11 +29,6 @@ def neutralise(fatty: Sequence[tuple[float, float]], others: Sequence[tuple[floa
     return Neutralised(100 * used / acid, used / acid * sum(p for p, _ in fatty), base - used)
 
 
-def left_over(acids: Sequence[tuple[float, float]], alkali: Sequence[tuple[float, float]]) -> float:
-    """Alkali that no acid takes up, in meq per 100 g, from (%, g per equivalent) pairs."""
-    return max(0.0, 1000 * (sum(p / e for p, e in alkali) - sum(p / e for p, e in acids)))
-
-
 def salt_formed(acids: Sequence[tuple[float, float]], alkali: Sequence[tuple[float, float]]) -> float:
     """Percent of the product that acids, as (%, g per equivalent), become as salts with this alkali, reckoned as sodium salts."""
     acid = sum(p / e for p, e in acids)

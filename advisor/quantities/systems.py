@@ -8,7 +8,7 @@ from advisor.knowledge.materials import Ingredient
 from advisor.quantities import hlb
 from advisor.quantities.board import Board
 from advisor.quantities.composition import Material, ResolvedLine
-from advisor.quantities.soap import left_over, neutralise, salt_formed
+from advisor.quantities.soap import neutralise, salt_formed
 
 PAIR_OF_OIL = 0.15       # a pair of partners wants about a seventh to a fifth of the oil (common practice)
 NETWORK = 4.0            # parts of fatty alcohol that one part of a water-loving surfactant makes into emulsifying wax (common practice)
@@ -114,14 +114,31 @@ def _soap(board: Board) -> None:
     fatty = [(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons) for m in acids if m.item.acid and m.item.acid.fatty]
     others = [(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons, m.item.acid.pka.best) for m in acids if m.item.acid and not m.item.acid.fatty]
     alkali = [(m.percent or 0.0, m.item.alkali.molar_mass / m.item.alkali.equivalents) for m in bases if m.item.alkali]
+    base = sum(1000 * p / e for p, e in alkali)
     found = neutralise(fatty, others, alkali)
+    _acid_polymer(board, every, base)
     names = [m.via.line.name for m in (*acids, *bases)]
     if found is None and bases and board.whole:
-        board.put("excess-alkali", left_over([(m.percent or 0.0, m.item.acid.molar_mass / m.item.acid.protons) for m in every if m.item.acid], alkali), names)
+        board.put("excess-alkali", max(0.0, base - _milliequivalents(every)), names)
     if found:
         board.put("soap-degree", found.degree, names, not board.whole and not bases)
         board.put("soap-share", found.soap, names, not board.whole)
         board.put("excess-alkali", found.excess, names)
+
+
+def _acid_polymer(board: Board, acids: list[Material], alkali: float) -> None:
+    """How much of its acid an alkali (meq per 100 g) takes up of a polymer that thickens only then; stronger acids take it first."""
+    own = [m for m in acids if "polymer" in m.item.classes]
+    weakest = min((m.item.acid.pka.best for m in own if m.item.acid), default=0.0)
+    stronger = [m for m in acids if m not in own and m.item.acid and m.item.acid.pka.best < weakest]
+    if own:
+        left = max(0.0, alkali - _milliequivalents(stronger))
+        board.put("polymer-neutralised", 100 * min(1.0, left / _milliequivalents(own)), [m.via.line.name for m in acids], not board.whole)
+
+
+def _milliequivalents(acids: list[Material]) -> float:
+    """Acid of these materials, meq per 100 g of product."""
+    return math.fsum(1000 * (m.percent or 0.0) * m.item.acid.protons / m.item.acid.molar_mass for m in acids if m.item.acid)
 
 
 def _salt_in_the_pot(board: Board) -> None:
