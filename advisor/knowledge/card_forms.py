@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from advisor.knowledge.forms import Anything, Either, Flag, Form, Lazy, Many, Map, Number, Open, Text
 
+PHASE = Text(choices=("water", "oil", "cool-down"))
 STRENGTHS = ("certain", "strong", "fair", "slight")
 TIMES = ("immediately", "on-cooling", "next-day", "days", "weeks", "months")
 KINDS = ("oil-in-water", "water-in-oil", "anhydrous", "surfactant", "gel")
@@ -46,7 +47,7 @@ _FIGURE_FIELDS = ("level", "maximum", "required_hlb", "required_hlb_wo", "meltin
                   "max_temperature", "density", "heat_capacity")
 INGREDIENT = Map(
     {
-        "inci": TEXT, "names": TEXTS, "is": Many(IDENT, single=True), "phase": Text(choices=("water", "oil", "cool-down")),
+        "inci": TEXT, "names": TEXTS, "is": Many(IDENT, single=True), "phase": PHASE,
         "state": Text(choices=("liquid", "soft", "solid", "powder")), "purpose": TEXT, "emulsifier": _EMULSIFIER,
         **dict.fromkeys(_FIGURE_FIELDS, FIGURE), "maximum_rule": TEXT,
         "solid_fat": Map({"at": Open(Number(0, 100)), "source": SOURCE, "note": TEXT}, needs=("at", "source")),
@@ -102,7 +103,7 @@ CAUSE = Map(
            "sources", "examples"),
 )
 _CAUTION = Map({"id": IDENT, "says": TEXT, "when": CONDITION, "sources": SOURCE}, needs=("id", "says"))
-_QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sources": SOURCE, "source": SOURCE, "share_of": TEXT, "note": TEXT},
+_QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sources": SOURCE, "source": SOURCE, "share_of": TEXT, "in_phase": PHASE, "note": TEXT},
                 needs=("id", "title", "unit", "formula"))
 _RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "viscosity": FIGURE, "words": TEXTS, "suits": TEXT},
             needs=("id", "title", "rank", "viscosity", "words"))

@@ -221,7 +221,7 @@ class BaseRates(NamedTuple):
 
 
 class QuantityCard(NamedTuple):
-    """Title, unit and formula of a quantity.  `share_of` names a class (or a share word) that Python sums generically."""
+    """Title, unit and formula of a quantity.  `share_of` names classes (or a share word) that Python sums generically, `in_phase` over the lines of one phase."""
 
     id: str
     title: str
@@ -229,6 +229,7 @@ class QuantityCard(NamedTuple):
     formula: str
     sources: tuple[str, ...]
     share_of: str = ""
+    in_phase: str = ""
 
 
 class Rung(NamedTuple):

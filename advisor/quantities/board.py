@@ -72,19 +72,24 @@ class Board:
 
     def sum_class(self, *classes: str) -> float | None:
         """Percent of all materials of these classes; None where one of them has no known amount."""
-        found = self.members(*classes)
-        return None if any(m.percent is None for m in found) else math.fsum(m.percent or 0.0 for m in found)
+        return _sum(self.members(*classes))
 
     def sum_share(self, share: str) -> float | None:
         """Percent of the product that is water, electrolyte, ..., by what each material holds of it."""
         held = [(m.percent, m.item.shares[share].best) for m in self.parts if share in m.item.shares and m.item.shares[share].best > 0]
         return None if any(p is None for p, _ in held) else math.fsum((p or 0.0) * s / 100 for p, s in held)
 
-    def put_class(self, name: str, *classes: str) -> None:
-        """Note the sum over classes; nothing is said where no formula is known.
+    def put_class(self, name: str, *classes: str, phase: str = "") -> None:
+        """Note the sum over classes (of one phase); nothing is said where no formula is known.
 
         A trace of something unknown may add to kinds that are sold under trade names, but hardly to others.
         """
         if self.lines:
             branded = any(c in self.knowledge.classes and self.knowledge.classes[c].branded for c in classes)
-            self.put(name, self.sum_class(*classes), (m.via.line.name for m in self.members(*classes)), not self.whole, slack=self.unread if branded or self.unread > TRACE else 0.0)
+            found = [m for m in self.members(*classes) if not phase or m.via.phase == phase]
+            self.put(name, _sum(found), (m.via.line.name for m in found), not self.whole, slack=self.unread if branded or self.unread > TRACE else 0.0)
+
+
+def _sum(found: Iterable[Material]) -> float | None:
+    percents = [m.percent for m in found]
+    return None if None in percents else math.fsum(p or 0.0 for p in percents)

@@ -62,11 +62,16 @@ def _oil_phase(board: Board, oil: float) -> None:
 
 
 def _too_hot(board: Board, oil: float | None, water: float | None, cool: float | None) -> None:
-    worst: tuple[float, str] | None = None
+    """How far the worst line, and the worst preservative, got above what it bears."""
+    over: dict[str, list[tuple[float, str]]] = {"heat-excess": [], "preservative-heat-excess": []}
     for x in board.lines:
         at = {"oil": oil, "water": water, "cool-down": cool}[x.phase]
-        limits = [i.max_temperature.high for i in x.ingredients if i.max_temperature]
-        if at is not None and limits and (worst is None or at - min(limits) > worst[0]):
-            worst = (at - min(limits), x.line.name)
-    if worst:
-        board.put("heat-excess", max(0.0, worst[0]), (worst[1],))
+        for i in x.ingredients:
+            if at is not None and i.max_temperature:
+                excess = (at - i.max_temperature.high, x.line.name)
+                over["heat-excess"].append(excess)
+                if "preservative" in i.classes:
+                    over["preservative-heat-excess"].append(excess)
+    for name, found in over.items():
+        if found:
+            board.put(name, max(0.0, max(found)[0]), (max(found)[1],))

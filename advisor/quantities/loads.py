@@ -23,7 +23,7 @@ def measure(board: Board) -> None:
             names = [m.via.line.name for m in board.parts if share in m.item.shares]
             board.put(card.id, board.sum_share(share), names, not board.whole, slack=board.unread)
         elif card.share_of:
-            board.put_class(card.id, *card.share_of.split())
+            board.put_class(card.id, *card.share_of.split(), phase=card.in_phase)
     oil, water = board.value("oil-share"), board.value("water-share")
     if oil is not None and water is not None and board.whole and oil + water > 0:
         inner = oil if board.kind != "water-in-oil" else water
