@@ -103,7 +103,8 @@ def ask_text(voice: Voice, ask: Ask, lines: bool) -> str | Key:
 
 
 def _unsure(voice: Voice, question: Question) -> str:
-    voice.say(f"How to find out: {question.how}" if question.how else "Then it is left open.")
+    how = question.how or ("do the steps above when you can." if question.steps else "")
+    voice.say(f"How to find out: {how}" if how else "Then it is left open.")
     return NOT_SURE
 
 

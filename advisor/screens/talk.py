@@ -204,11 +204,11 @@ def _tell(voice: Voice, state: Interview, keeper: Keeper) -> None:
         click.echo(terminal.plain_text(blocks))
     else:
         terminal.show(blocks)
-    unsure = [q for q in state.left_open() if state.batch.answers.get(q.id) == NOT_SURE and q.how]
+    unsure = [q for q in state.left_open() if state.batch.answers.get(q.id) == NOT_SURE and (q.how or q.steps)]
     if unsure:
         voice.say("What you were not sure of, and how to find out:")
         for question in unsure:
-            voice.say(f"- {question.text} {question.how}", 2)
+            voice.say(f"- {question.text} {question.how or ' '.join(question.steps)}", 2)
     shown = [q.question for q in outcome.questions[:lines.HELPFUL]]
     for test in (t for t in state.later() if t not in shown):
         voice.say(f"A test that takes longer could still change this: {test.text} {test.why}")
