@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
-from advisor.facts import judge_condition
+from advisor.facts import Degree, judge_condition
 from advisor.fixes.alkali import with_its_acid
 from advisor.fixes.amend import Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
@@ -83,7 +83,7 @@ class _Planner:
         self.court: Court | None = None
 
     def all(self) -> tuple[PlannedFix, ...]:
-        singles = [(r, f, self._planned([(r, f)])) for r in self.leading for f in r.cause.fixes if self._offered(f) and self._may_run()]
+        singles = [(r, f, self._planned([(r, f)])) for r in self.leading for f in self._offered(r) if self._may_run()]
         pairs = []
         for (a, _), (b, _) in combinations([(r, r.id) for r in self.leading if RANK[r.standing] >= RANK[LIKELY]], 2):
             for one, two in product((s for s in singles if s[0] is a), (s for s in singles if s[0] is b)):
@@ -108,11 +108,13 @@ class _Planner:
     def _may_run(self) -> bool:
         return self.court is None or self.court.runs < MAX_RUNS
 
-    def _offered(self, fix: Fix) -> bool:
-        situation = self.examination.situation
-        if fix.when is not None and judge_condition(fix.when, situation, self.knowledge, self.examination.consultation.findings).yes == 0:
-            return False
-        return not situation.measures.lines or not any(c.do in _NEEDS_TARGET and situation.measures.listed_state(c.target) != "yes" for c in fix.changes)
+    def _offered(self, ranked: Ranked) -> list[Fix]:
+        """The fixes of a cause whose condition is met; where none is, those whose condition is not known to fail."""
+        situation, findings = self.examination.situation, self.examination.consultation.findings
+        measures = situation.measures
+        fitting = [f for f in ranked.cause.fixes if not measures.lines or not any(c.do in _NEEDS_TARGET and measures.listed_state(c.target) != "yes" for c in f.changes)]
+        met = [(f, judge_condition(f.when, situation, self.knowledge, findings) if f.when else Degree(1.0, 0.0)) for f in fitting]
+        return [f for f, degree in met if degree.yes > 0] or [f for f, degree in met if degree.no == 0]
 
     def _worth_pairing(self, one: PlannedFix, two: PlannedFix) -> bool:
         """Two fixes of two causes, each with a batch to judge, where neither does the other's work."""

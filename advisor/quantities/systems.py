@@ -102,7 +102,7 @@ def _ratios(board: Board) -> None:
 
 def _free_acids(board: Board) -> list[Material]:
     """Acids that still have their proton; their salts have not."""
-    return [m for m in board.parts if m.item.acid and ACIDS_SALT not in m.item.classes and not m.item.inci.split(" ")[0].endswith("ate")]
+    return [m for m in board.parts if m.item.acid and ACIDS_SALT not in m.item.classes and not any(word.endswith("ate") for word in (m.item.inci.split()[0], m.item.inci.split()[-1]))]
 
 
 def _soap(board: Board) -> None:
