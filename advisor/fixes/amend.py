@@ -8,11 +8,13 @@ from typing import NamedTuple
 
 from advisor.batch.model import Batch, Formula, Line
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.naming import normal_name
 from advisor.knowledge.records import Change
 from advisor.quantities.measure import Measures
 
 MINOR = 0.1      # of the largest line that gives or takes the balance; smaller ones stay as they are
 FAR = 2.0        # times the top of a usual level, which is given for emulsions and may be passed in fats alone
+DOSED = ("preservative", "ph-adjuster", "active", "polymer", "fragrance", "emulsifier")     # schema: classes whose dose matters
 FINE = 0.01      # % of the product; finer than any kitchen scale tells in a small batch
 
 
@@ -64,8 +66,11 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         put(new, change.target, amount, knowledge)
         before = 0.0
     sources = _givers(parts, change.balance, targets, knowledge)
+    if amount < before and not sources and normal_name(change.balance) in knowledge.names:      # no line of it is known: it comes in as a line of its own
+        put(new, knowledge.names[normal_name(change.balance)], before - amount, knowledge)
+        return [p for p in new if p.percent > 1e-9]
     if amount < before and not sources:
-        sources = [i for i in range(len(parts)) if i not in targets]      # what is freed goes to all the rest
+        sources = [i for i, p in enumerate(parts) if i not in targets and p.holds and not p.holds & set(DOSED)]      # what is freed goes to the rest, but not to what is dosed
     if amount < before and not set(sources) & set(matching(parts, change.balance)):
         sources = _roomy(parts, sources, before - amount, knowledge)
     if not sources:

@@ -28,6 +28,8 @@ def apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
     incoming = (change.new[0] if change.new else change.target) if change.do in ("add", "replace") else ""
     item = knowledge.ingredients.get(incoming)
     amount = _outright(change, item, now)
+    if amount is not None and change.do == "add" and amount <= now:
+        return list(parts)                     # there is as much already
     if amount is None:
         amount = _solved(change, parts, batch, knowledge, item, now)
         if amount is None:

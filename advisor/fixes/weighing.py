@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from advisor.batch.model import Batch
-from advisor.fixes.amend import Portion, matching
+from advisor.fixes.amend import DOSED, Portion, matching
 from advisor.knowledge.load import Knowledge
 from advisor.quantities.names import resolve
 
@@ -14,7 +14,6 @@ FINE = 10_000            # parts of one percent that are told apart: 0.0001 %
 COARSEST, FINEST, USUAL = 1.0, 0.05, 0.1      # % that a step may be taken for; 0.1 % where size or scale are not known (common practice)
 FINER = (0.1, 0.01)      # g: the scales that most makers can get for a small line (common practice)
 ERROR = 0.05             # a line is weighed on a finer scale where half a step would be more than this part of it (common practice)
-TIGHT = ("preservative", "ph-adjuster", "active", "polymer", "fragrance", "emulsifier")     # schema: classes whose dose matters
 
 
 def scale_step(batch: Batch) -> float:
@@ -116,4 +115,4 @@ def _on(exact: float, step: float) -> bool:
 
 
 def _matters(p: Portion) -> bool:
-    return any(c in p.holds for c in TIGHT)
+    return any(c in p.holds for c in DOSED)
