@@ -61,7 +61,7 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("fix that changes nothing", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step}\n", "empty-fix"),
     ("fix on a thing that is none", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step, changes: [{do: add, target: Nonsuch Wax, level: 3}]}\n",
      "dead-end-condition"),
-    ("fate under a condition that is none", CARD, "\nfate: {", "\nfate: {where: [{when: {symptom: ghost}, verdict: use, because: x}], ", "dead-end-condition"),
+    ("fate under a condition that is none", "causes/process/cooldown-phase-too-large-or-cold.yaml", "\nfate: {", "\nfate: {where: [{when: {symptom: ghost}, verdict: use, because: x}], ", "dead-end-condition"),
     ("what is spoiled kept under a condition", "causes/spoilage/microbial-growth.yaml", "\nfate: {", "\nfate: {where: [{when: {kind: [gel]}, verdict: use, because: x}], ", "spoiled-kept"),
 ]
 
