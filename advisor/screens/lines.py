@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, SETTLED, Ranked, Reason
@@ -58,6 +59,11 @@ def _unheard(unread: tuple[str, ...]) -> str:
     return "; ".join(f"{said!r} was not understood as something that went wrong" for said in unread) + "." if unread else "Nothing amiss was reported."
 
 
+def _first(reasons: Iterable[Reason], count: int) -> list[str]:
+    """What the first reasons say, each once."""
+    return list(dict.fromkeys(r.says for r in reasons))[:count]
+
+
 def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     """Everything after the first screen: other causes, the fix list, questions, cautions, remarks."""
     examination = outcome.examination
@@ -76,7 +82,7 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
               and (r.explains or r.standing != POSSIBLE or not examination.situation.complaints)][:4]
     for ranked in others:
         blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
-                            tuple(f"for: {r.says}" for r in ranked.reasons[:3]) + tuple(f"against: {d.says}" for d in ranked.doubts[:2])))
+                            (*(f"for: {says}" for says in _first(ranked.reasons, 3)), *(f"against: {says}" for says in _first(ranked.doubts, 2)))))
     for number, fix in enumerate(outcome.fixes[:FIXES], 1):
         blocks.append(Block(f"Fix {number}: {fix.title}", tuple(_fix_lines(fix, knowledge)), "fix"))
     if len(outcome.fixes) > FIXES:
