@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 from advisor.batch.model import Batch, Formula, Line
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.naming import normal_name
 from advisor.knowledge.records import Change
 from advisor.quantities.measure import Measures
 
@@ -66,9 +65,6 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         put(new, change.target, amount, knowledge)
         before = 0.0
     sources = _givers(parts, change.balance, targets, knowledge)
-    if amount < before and not sources and normal_name(change.balance) in knowledge.names:      # no line of it is known: it comes in as a line of its own
-        put(new, knowledge.names[normal_name(change.balance)], before - amount, knowledge)
-        return [p for p in new if p.percent > 1e-9]
     if amount < before and not sources:
         sources = [i for i, p in enumerate(parts) if i not in targets and p.holds and not p.holds & set(DOSED)]      # what is freed goes to the rest, but not to what is dosed
     if amount < before and not set(sources) & set(matching(parts, change.balance)):
