@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from advisor.batch.model import Batch, Formula, Line
+from advisor.batch.reading import record_batch
 from advisor.knowledge.load import Knowledge
 from advisor.quantities import weighing
 from advisor.quantities.acids import undissociated
@@ -127,3 +128,16 @@ def test_no_fatty_acid_no_soap_and_a_trace_is_enough() -> None:
     trace = neutralise([(0.0001, 284.5)], [], [])
     assert trace is not None
     assert (trace.degree, trace.soap, trace.excess) == (0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(("alkali", "acid", "share"), [((), (), 0.0), (("Sodium Hydroxide", 0.16), (), 74.0), (("Sodium Hydroxide", 0.16), ("Lactic Acid", 0.18), 37.0), (("Triethanolamine", 0.6), (), 74.4)])
+def test_alkali_of_a_carbomer_by_equivalents(knowledge: Knowledge, alkali: tuple[str, float] | tuple[()], acid: tuple[str, float] | tuple[()], share: float) -> None:
+    """0.4 g carbomer of 74 g an equivalent (from memory) is 5.4 meq; 0.16 g NaOH 4.0, 0.6 g triethanolamine (149.2) 4.02, 0.18 g lactic acid (90.08) 2.0 taken first."""
+    lines = [("Aqua", 99.0), ("Carbomer", 0.4), *((alkali,) if alkali else ()), *((acid,) if acid else ())]
+    batch = record_batch({"format": 1, "kind": "gel", "formula": {"unit": "percent", "complete": True, "lines": [{"name": n, "amount": a} for n, a in lines]}})
+    assert measure(batch, knowledge).quantities["polymer-neutralised"].value == pytest.approx(share, abs=1.0)
+
+
+def test_a_carbomer_of_no_amount_is_no_acid(knowledge: Knowledge) -> None:
+    batch = record_batch({"format": 1, "formula": {"unit": "percent", "complete": True, "lines": [{"name": "Aqua", "amount": 100}, {"name": "Carbomer", "amount": 0}]}})
+    assert "polymer-neutralised" not in measure(batch, knowledge).quantities

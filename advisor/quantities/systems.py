@@ -131,9 +131,10 @@ def _acid_polymer(board: Board, acids: list[Material], alkali: float) -> None:
     own = [m for m in acids if "polymer" in m.item.classes]
     weakest = min((m.item.acid.pka.best for m in own if m.item.acid), default=0.0)
     stronger = [m for m in acids if m not in own and m.item.acid and m.item.acid.pka.best < weakest]
-    if own:
+    acid = _milliequivalents(own)
+    if acid > 0:
         left = max(0.0, alkali - _milliequivalents(stronger))
-        board.put("polymer-neutralised", 100 * min(1.0, left / _milliequivalents(own)), [m.via.line.name for m in acids], not board.whole)
+        board.put("polymer-neutralised", 100 * min(1.0, left / acid), [m.via.line.name for m in acids], not board.whole)
 
 
 def _milliequivalents(acids: list[Material]) -> float:
