@@ -171,6 +171,8 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         common = wording & words
         if not common or not (wording & denials) <= words or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
+        if len(common) == 1 and len(wording) > 1:
+            continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
         score = got / whole - (0.12 if got < 1.6 else 0.0) + 0.02 * min(got, 8)
