@@ -16,6 +16,7 @@ from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
 
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
@@ -76,6 +77,7 @@ class WordIndex(NamedTuple):
     negations: frozenset[str]
     history: tuple[str, ...]
     plain: frozenset[str]
+    telling: Mapping[str, frozenset[str]]      # by family of symptoms, the stems that tell it even alone
     beside: tuple[tuple[Symptom, tuple[tuple[str, ...], ...]], ...]      # narrower symptoms and the phrases that tell them from what they belong under
 
 
@@ -114,10 +116,15 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         for symptom, words in wordings:
             for w in words:
                 spread.setdefault(w, set()).add(symptom)
+        uses = Counter(w for _, words in wordings for w in words)
+        own: dict[str, Counter[str]] = {}
+        for symptom, words in wordings:
+            own.setdefault(knowledge.symptoms[symptom].family, Counter()).update(words)
+        telling = {family: frozenset(w for w, n in found.items() if n >= OFTEN and n >= ALONE * uses[w]) for family, found in own.items()}
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)),
+                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)), telling,
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
@@ -171,7 +178,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         common = wording & words
         if not common or not (wording & denials) <= words or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
-        if len(common) == 1 and len(wording) > 1:
+        if len(common) == 1 and len(wording) > 1 and not common & index.telling.get(knowledge.symptoms[symptom].family, frozenset()):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
