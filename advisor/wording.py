@@ -26,6 +26,7 @@ _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _WORD = re.compile(r"[a-z\u00e0-\u00ff']+")
+_PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
 _NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
@@ -152,7 +153,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), told_sentences(_plainly(text.lower(), index.sense)))
+    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), _PASSED.sub(" ", told_sentences(_plainly(text.lower(), index.sense))))
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if not is_telling(clause):
             continue
