@@ -209,6 +209,14 @@ def test_claims_that_are_left_to_others(name: str, wanted: str | None, kind: str
         assert knowledge.cautions[kind].says in outcome.cautions
 
 
+@pytest.mark.parametrize(("complaint", "due"), [("it splits, and I sell it at the market stall", "for-sale"), ("split, and my eczema got worse", "medicine-claims"),
+                                                ("split; a friend bought the oil", None)])
+def test_cautions_told_by_the_words_of_a_record(complaint: str, due: str | None, knowledge: Knowledge) -> None:
+    said = diagnose(record_batch({"format": 1, "complaint": complaint, "observed": [{"what": "separated"}]}), knowledge)
+    assert said.fixes      # what is told by the way keeps no fix back
+    assert {c.id for c in knowledge.cautions.values() if c.words and c.says in said.cautions} == ({due} if due else set())
+
+
 def test_a_line_that_is_one_of_the_pair_stays_itself(knowledge: Knowledge) -> None:
     """The maker's `polysorbate 80` is lowered, not taken out and put in again under its INCI name."""
     batch = record_batch({"format": 1, "observed": [{"what": "oil layer on top", "when": "next day"}], "formula": {"unit": "percent", "complete": True, "lines": [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, SETTLED, Examination
@@ -13,7 +14,9 @@ from advisor.knowledge.load import Knowledge
 def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ...]:
     """What is referred to others, what is due by its own condition, what the ingredients carry, and what the leading cards name; each once."""
     situation = examination.situation
-    due = list(referred(situation.batch, knowledge))
+    batch = situation.batch
+    told = f"{batch.name}. {batch.wanted or str()}. {batch.complaint or str()}. {batch.notes or str()}"
+    due = [*referred(batch, knowledge), *(c.id for c in knowledge.cautions.values() if _says(told, c.words))]
     due += [c.id for c in knowledge.cautions.values() if c.when is not None and
             judge_condition(c.when, situation, knowledge, examination.consultation.findings).yes > 0]
     for line in situation.measures.lines:
@@ -27,8 +30,14 @@ def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ..
 
 def referred(batch: Batch, knowledge: Knowledge) -> tuple[str, ...]:
     """The cautions of claims that belong to others, told by the name of the product and by what was wanted."""
-    said = f" {_plain(f'{batch.name} {batch.wanted or str()}')} "
-    return tuple(r["caution"] for r in knowledge.procedure.get("refer", ()) if any(f" {_plain(w)} " in said for w in r["words"]))
+    claimed = f"{batch.name} {batch.wanted or str()}"
+    return tuple(r["caution"] for r in knowledge.procedure.get("refer", ()) if _says(claimed, r["words"]))
+
+
+def _says(text: str, words: Iterable[str]) -> bool:
+    """Whether a text has one of these words or phrases, whole."""
+    plain = f" {_plain(text)} "
+    return any(f" {_plain(w)} " in plain for w in words)
 
 
 def _plain(text: str) -> str:

@@ -256,7 +256,7 @@ def _finding(d: Mapping[str, Any], place: Place) -> r.Finding:
 
 
 def _caution(d: Mapping[str, Any], place: Place) -> r.Caution:
-    return r.Caution(d["id"], d["says"], _when(d, place), listed(d.get("sources")))
+    return r.Caution(d["id"], d["says"], _when(d, place), listed(d.get("sources")), tuple(d.get("words", ())))
 
 
 def _quantity(d: Mapping[str, Any], _place: Place) -> r.QuantityCard:

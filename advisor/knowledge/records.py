@@ -210,6 +210,7 @@ class Caution(NamedTuple):
     says: str
     when: Condition | None = None          # shown when this is yes
     sources: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()            # shown when any text of the record says one of these
 
 
 class BaseRates(NamedTuple):
