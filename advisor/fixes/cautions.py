@@ -15,7 +15,7 @@ def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ..
     """What is referred to others, what is due by its own condition, what the ingredients carry, and what the leading cards name; each once."""
     situation = examination.situation
     batch = situation.batch
-    told = f"{batch.name}. {batch.wanted or str()}. {batch.complaint or str()}. {batch.notes or str()}"
+    told = f"{batch.name}. {batch.wanted or ''}. {batch.complaint or ''}. {batch.notes or ''}"
     due = [*referred(batch, knowledge), *(c.id for c in knowledge.cautions.values() if _says(told, c.words))]
     due += [c.id for c in knowledge.cautions.values() if c.when is not None and
             judge_condition(c.when, situation, knowledge, examination.consultation.findings).yes > 0]
@@ -30,7 +30,7 @@ def cautions_of(examination: Examination, knowledge: Knowledge) -> tuple[str, ..
 
 def referred(batch: Batch, knowledge: Knowledge) -> tuple[str, ...]:
     """The cautions of claims that belong to others, told by the name of the product and by what was wanted."""
-    claimed = f"{batch.name} {batch.wanted or str()}"
+    claimed = f"{batch.name} {batch.wanted or ''}"
     return tuple(r["caution"] for r in knowledge.procedure.get("refer", ()) if _says(claimed, r["words"]))
 
 
