@@ -13,6 +13,7 @@ from advisor.quantities import body, heating, loads, preservation, systems, weig
 from advisor.quantities.board import TRACE, Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
+WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
 
@@ -101,9 +102,13 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     elif oil + (board.sum_class("fatty-alcohol", "fatty-acid") or 0.0) < 1.5 and water > 40:      # a conditioner or a stearate cream may have no oil
         kind = "gel"
     else:
+        oily = oil >= water and not board.members("alkali-adjuster", "surfactant")      # then a liquid low-HLB ester, or wool wax alone, puts the oil outside
         wo = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.favours == "water-in-oil" and m.item.emulsifier.alone != "helper"
-              and "wo-emulsifier" in m.item.classes]
+              and ("wo-emulsifier" in m.item.classes or oily and m.item.state == "liquid" and "low-hlb-surfactant" in m.item.classes)]
         ow = [x for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.favours == "oil-in-water" and i.emulsifier.alone != "helper"]
+        wool = board.sum_class("wool-wax") or 0.0
+        if oily and wool > WOOL and not board.members("emulsifier"):
+            wo = board.members("wool-wax")
         kind = "water-in-oil" if wo and not ow else "oil-in-water"
     if kind:
         board.remarks.append(Remark("kind", f"worked out from the formula: {kind}"))
