@@ -102,17 +102,22 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     elif oil + (board.sum_class("fatty-alcohol", "fatty-acid") or 0.0) < 1.5 and water > 40:      # a conditioner or a stearate cream may have no oil
         kind = "gel"
     else:
-        oily = oil >= water and not board.members("alkali-adjuster", "surfactant")      # then a liquid low-HLB ester, or wool wax alone, puts the oil outside
-        wo = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.favours == "water-in-oil" and m.item.emulsifier.alone != "helper"
-              and ("wo-emulsifier" in m.item.classes or oily and m.item.state == "liquid" and "low-hlb-surfactant" in m.item.classes)]
-        ow = [x for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.favours == "oil-in-water" and i.emulsifier.alone != "helper"]
-        wool = board.sum_class("wool-wax") or 0.0
-        if oily and wool > WOOL and not board.members("emulsifier"):
-            wo = board.members("wool-wax")
-        kind = "water-in-oil" if wo and not ow else "oil-in-water"
+        kind = "water-in-oil" if _oil_outside(board, oily=oil >= water) else "oil-in-water"
     if kind:
         board.remarks.append(Remark("kind", f"worked out from the formula: {kind}"))
     return kind, kind is not None
+
+
+def _oil_outside(board: Board, oily: bool) -> bool:
+    """Whether what emulsifies favours oil outside alone; where there is more oil than water, a liquid low-HLB ester or wool wax does so too."""
+    real = [i for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"]
+    if any(i.emulsifier.favours == "oil-in-water" for i in real if i.emulsifier):
+        return False
+    oily = oily and not board.members("alkali-adjuster", "surfactant")
+    if oily and not board.members("emulsifier"):
+        return (board.sum_class("wool-wax") or 0.0) > WOOL
+    inner = [m.item for m in board.parts if m.item.emulsifier and m.item.emulsifier.favours == "water-in-oil" and m.item.emulsifier.alone != "helper"]
+    return any("wo-emulsifier" in i.classes or (oily and i.state == "liquid" and "low-hlb-surfactant" in i.classes) for i in inner)
 
 
 __all__ = ["Measures", "Quantity", "measure"]
