@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import gc
 import io
@@ -42,6 +43,7 @@ class _Group(click.Group):
     def main(self, *args: Any, **kwargs: Any) -> Any:
         kwargs["standalone_mode"] = False
         gc.set_threshold(1_000_000)     # a short life with many small records: collecting rarely starts quicker
+        atexit.register(gc.freeze)      # and at its end nothing is left that would be worth collecting
         if isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="replace")     # a name that this terminal cannot show is no reason to stop
         try:

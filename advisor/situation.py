@@ -10,6 +10,7 @@ from advisor.batch.units import GRAMS, celsius
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.overhearing import heard_in, overheard
+from advisor.phrases import said, tokens
 from advisor.quantities.measure import Measures, measure
 from advisor.wording import Heard, as_wanted, match_choice, match_symptoms, when_word
 
@@ -209,12 +210,14 @@ def _told(heard: Sequence[Heard], knowledge: Knowledge) -> bool:
 
 def _tried(batch: Batch, knowledge: Knowledge) -> dict[str, str]:
     out: dict[str, str] = {}
+    worse = [tokens(w) for w in knowledge.words["worse"]]
     for question in knowledge.questions.values():
         if question.reads != "tried":
             continue
         for item in batch.tried:
             if item.changed is None:
                 continue
+            helped = item.changed and not any(said(w, tokens(item.what), knowledge.words["negations"]) for w in worse)
             for choice in [c.id for c in match_choice(item.what, question) if c.id != NOTHING] or heard_in(item.what, question, knowledge):
-                out[choice] = HELPED if item.changed or out.get(choice) == HELPED else "no-change"      # what helped once, helps
+                out[choice] = HELPED if helped or out.get(choice) == HELPED else "no-change"      # what helped once, helps
     return out

@@ -21,7 +21,7 @@ _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | an
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
 _ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
-_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:was|is) (?:meant|supposed)) ")
+_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _WORD = re.compile(r"[a-z\u00e0-\u00ff']+")
@@ -170,6 +170,8 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     for symptom, wording in index.wordings:
         common = wording & words
         if not common or not (wording & denials) <= words or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
+            continue
+        if len(common) == 1 and len(wording) > 1:
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)

@@ -58,6 +58,7 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("symptom that is none", CARD, "symptom: oil-on-top", "symptom: oil-on-topp", "dead-end-condition"),
     ("two meanings of one wording", "symptoms.yaml", "wordings: [", "wordings: [oil drops, ", "two-meanings"),
     ("two words for one thing", WAX, "title: There is no emulsifier in it", "title: A fatty acid is the only emulsifier", "two-words"),
+    ("two quantities of one title", "quantities.yaml", 'title: "Hard butters"', 'title: "Butters"', "two-words"),
     ("fix that changes nothing", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step}\n", "empty-fix"),
     ("fix on a thing that is none", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step, changes: [{do: add, target: Nonsuch Wax, level: 3}]}\n",
      "dead-end-condition"),

@@ -190,11 +190,13 @@ def _two_words(k: Knowledge) -> Iterator[Problem]:
             other = said.setdefault(normal_name(wording), symptom.id)
             if other != symptom.id:
                 yield Problem(symptom.place or Place(symptom.id), f"the wording {wording!r} stands under {other!r} too", "Keep it under one of them.", "two-meanings")
-    titles: dict[str, str] = {}
-    for cause in k.causes.values():
-        other = titles.setdefault(cause.title.lower(), cause.id)
-        if other != cause.id:
-            yield Problem(cause.place or Place(cause.id), f"{cause.id!r} and {other!r} have one title", "Name them apart.", "two-words")
+    for kind, cards in (("causes", k.causes), ("symptoms", k.symptoms), ("quantities", k.quantities)):
+        titles: dict[str, str] = {}
+        for card in cards.values():
+            other = titles.setdefault(card.title.lower(), card.id)
+            if other != card.id:
+                place = getattr(card, "place", None) or Place(f"{k.folder}/{kind}.yaml", field=card.id)
+                yield Problem(place, f"{card.id!r} and {other!r} have one title", "Name them apart, or keep one of the two.", "two-words")
     names: dict[str, str] = {}
     for item in k.ingredients.values():
         for name in (item.inci, *item.names):

@@ -98,7 +98,7 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
         kind = "anhydrous"
     elif (board.sum_class("surfactant") or 0.0) >= 4 and oil < 8:
         kind = "surfactant"
-    elif oil < 1.5 and water > 40:
+    elif oil + (board.sum_class("fatty-alcohol", "fatty-acid") or 0.0) < 1.5 and water > 40:      # a conditioner or a stearate cream may have no oil
         kind = "gel"
     else:
         wo = [m for m in board.parts if m.item.emulsifier and m.item.emulsifier.favours == "water-in-oil" and m.item.emulsifier.alone != "helper"
