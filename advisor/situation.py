@@ -162,9 +162,9 @@ def _unread_answers(batch: Batch, knowledge: Knowledge) -> list[Remark]:
             out.append(Remark("answers", f"no question is called {key!r}, so nothing is told by it"))
             continue
         known = {c.id for c in question.choices} | {NOT_SURE, NOTHING}
-        for said in _answer(question, batch) if question.kind == "choice" else ():
-            if said not in known:
-                out.append(Remark(f"answers, {key}", f"{said!r} is none of its answers ({', '.join(c.id for c in question.choices)}), so nothing is told by it"))
+        for given in _answer(question, batch) if question.kind == "choice" else ():
+            if given not in known:
+                out.append(Remark(f"answers, {key}", f"{given!r} is none of its answers ({', '.join(c.id for c in question.choices)}), so nothing is told by it"))
     return out
 
 

@@ -16,6 +16,7 @@ from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
 
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
@@ -25,6 +26,7 @@ _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _WORD = re.compile(r"[a-z\u00e0-\u00ff']+")
+_PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
 _NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
@@ -76,6 +78,7 @@ class WordIndex(NamedTuple):
     negations: frozenset[str]
     history: tuple[str, ...]
     plain: frozenset[str]
+    telling: Mapping[str, frozenset[str]]      # by family of symptoms, the stems that tell it even alone
     beside: tuple[tuple[Symptom, tuple[tuple[str, ...], ...]], ...]      # narrower symptoms and the phrases that tell them from what they belong under
 
 
@@ -114,10 +117,15 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         for symptom, words in wordings:
             for w in words:
                 spread.setdefault(w, set()).add(symptom)
+        uses = Counter(w for _, words in wordings for w in words)
+        own: dict[str, Counter[str]] = {}
+        for symptom, words in wordings:
+            own.setdefault(knowledge.symptoms[symptom].family, Counter()).update(words)
+        telling = {family: frozenset(w for w, n in found.items() if n >= OFTEN and n >= ALONE * uses[w]) for family, found in own.items()}
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)),
+                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)), telling,
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
@@ -145,7 +153,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), told_sentences(_plainly(text.lower(), index.sense)))
+    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), _PASSED.sub(" ", told_sentences(_plainly(text.lower(), index.sense))))
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if not is_telling(clause):
             continue
@@ -171,7 +179,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         common = wording & words
         if not common or not (wording & denials) <= words or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
-        if len(common) == 1 and len(wording) > 1:
+        if len(common) == 1 and len(wording) > 1 and not common & index.telling.get(knowledge.symptoms[symptom].family, frozenset()):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)

@@ -66,3 +66,14 @@ def test_what_was_heard_is_named_as_the_record_s(knowledge: Knowledge) -> None:
     leader = examine(batch, knowledge).leader
     assert leader is not None and leader.id == "phase-temperature-mismatch"
     assert "Your record says: Were both phases equally hot" in str(explain(batch, knowledge))
+
+
+@pytest.mark.parametrize(("what", "changed", "result"), [
+    ("more emulsifier", True, "helped"),
+    ("more emulsifier (it became less stable)", True, "no-change"),
+    ("more emulsifier, no worse", True, "helped"),
+    ("more emulsifier", False, "no-change"),
+])
+def test_what_made_it_worse_did_not_help(knowledge: Knowledge, what: str, changed: bool, result: str) -> None:
+    batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "tried": [{"what": what, "changed": changed}]})
+    assert assess(batch, knowledge).tried == {"more-emulsifier": result}

@@ -41,6 +41,17 @@ def test_denied(knowledge: Knowledge) -> None:
     assert [h.denied for h in match_symptoms("it never separated", knowledge)] == [True]
 
 
+def test_what_passed_is_no_complaint(knowledge: Knowledge) -> None:
+    assert match_symptoms("tiny bubbles, gone after a few days", knowledge) == ()
+    assert [h.symptom for h in match_symptoms("foam on top, gone by morning; oil on top after a week", knowledge)] == ["oil-on-top"]
+    assert match_symptoms("it has to stay liquid and sprayable", knowledge) == ()
+
+
+def test_one_word_of_a_wording_is_no_complaint(knowledge: Knowledge) -> None:
+    for text in ("texture weaker after 40 C", "stays much the same at 20 C", "rich and firm, spreads very easily"):
+        assert not [h.symptom for h in match_symptoms(text, knowledge) if not knowledge.symptoms[h.symptom].fine], text
+
+
 def test_history_is_marked(knowledge: Knowledge) -> None:
     heard = {h.symptom: h.history for h in match_symptoms("smooth at first, grainy after 3 weeks", knowledge)}
     assert heard == {"grainy": False, "looks-fine": True}
