@@ -185,6 +185,15 @@ def test_a_solution_counts_by_its_strength(knowledge: Knowledge) -> None:
     assert value(solution, "water-share") == pytest.approx(value(pure, "water-share"))
 
 
+def test_a_line_called_a_solution_counts_by_the_strength_it_says(knowledge: Knowledge) -> None:
+    rest = [("Carbomer", 0.5), ("Water", 97.5)]
+    pure, called, ammonia = (measure(batch((name, 2, {"strength": 10.0}), *rest), knowledge)
+                             for name in ("Sodium Hydroxide", "sodium hydroxide solution", "ammonia solution"))
+    assert value(called, "polymer-neutralised") == pytest.approx(value(pure, "polymer-neutralised")) == pytest.approx(74)     # 5 meq of 6.76
+    assert value(called, "water-share") == pytest.approx(value(pure, "water-share"))
+    assert value(ammonia, "excess-alkali") == pytest.approx(2 * 10 / 1.703 - 500 / 74, rel=0.01)
+
+
 @pytest.mark.parametrize("taker", ["Lactic Acid", "Carbomer"])
 def test_stronger_acids_and_polymers_take_alkali_first(taker: str, knowledge: Knowledge) -> None:
     rows: list[Row] = [("Water", "rest"), ("Stearic Acid", 5), ("Sodium Hydroxide", 0.3)]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from advisor.batch.model import Batch, Line, Remark
 from advisor.batch.units import GRAMS
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.materials import Emulsifier, Figure, Ingredient
+from advisor.knowledge.materials import Emulsifier, Figure, Ingredient, Part
 from advisor.quantities.names import Match, resolve
 
 FULL_LOW, FULL_HIGH = 98.0, 102.0
@@ -140,6 +140,14 @@ def _plain_water(knowledge: Knowledge) -> Ingredient | None:
     return found
 
 
+def _of_strength(parts: tuple[Part, ...], strength: float | None, knowledge: Knowledge) -> tuple[Part, ...]:
+    """The parts of a solution of one acid or alkali, as the line says how strong it is."""
+    pure = [p.inci for p in parts if (i := knowledge.ingredients.get(p.inci)) and (i.alkali or i.acid)]
+    if not strength or len(pure) != 1 or len(parts) != 2:
+        return parts
+    return tuple(p._replace(share=Figure(s, s, s, ("the record",))) for p in parts for s in [strength if p.inci in pure else 100 - strength])
+
+
 def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Material, ...]:
     """Every material, blends taken apart by their shares; a solution of a said strength counts as that much of the pure."""
     out: list[Material] = []
@@ -153,8 +161,9 @@ def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Mate
                     out.append(Material(water, own * (1 - pure), resolved))
                 own *= pure
             if item.parts:
-                whole = sum(p.share.best for p in item.parts) or 100.0
-                for part in item.parts:
+                parts = _of_strength(item.parts, resolved.line.strength, knowledge)
+                whole = sum(p.share.best for p in parts) or 100.0
+                for part in parts:
                     inner = knowledge.ingredients.get(part.inci)
                     if inner:
                         out.append(Material(inner, None if own is None else own * part.share.best / max(whole, 100.0), resolved))
