@@ -15,6 +15,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
 
+LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
 OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
@@ -178,7 +179,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
-        score = got / whole - (0.12 if got < 1.6 else 0.0) + 0.02 * min(got, 8)
+        score = got / whole - LITTLE * min(1.0, max(0.0, (1.9 - got) / 0.6)) + 0.02 * min(got, 8)
         if score > scores.get(symptom, 0.0):
             scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not wording & denials
