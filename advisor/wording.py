@@ -21,6 +21,8 @@ OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of sympt
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
+_TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
+_WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
 _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
@@ -137,8 +139,16 @@ def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
 
 
 def told_sentences(text: str) -> str:
-    """A text without its questions."""
-    return _QUESTION.sub(". ", text)
+    """A text without what asks; who asks why tells what is so."""
+    return _QUESTION.sub(lambda m: f"{_before_asking(m[0])}. ", text)
+
+
+def _before_asking(sentence: str) -> str:
+    """What a sentence that ends in a question mark tells before it asks."""
+    why, turn = _WHY.search(sentence), _TURN.search(sentence)
+    if why and (turn is None or why.start() <= turn.start()):
+        return f"{sentence[:why.start()]} {sentence[why.end():-1]}"
+    return sentence[:turn.start()] if turn else ""
 
 
 def is_telling(clause: str) -> bool:
