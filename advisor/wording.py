@@ -17,7 +17,7 @@ from advisor.phrases import said, stem, tokens
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
-OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
+OFTEN, ALONE = 3, 0.5        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
@@ -116,15 +116,16 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         for symptom, words in wordings:
             for w in words:
                 spread.setdefault(w, set()).add(symptom)
+        plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
         uses = Counter(w for _, words in wordings for w in words)
         own: dict[str, Counter[str]] = {}
         for symptom, words in wordings:
             own.setdefault(knowledge.symptoms[symptom].family, Counter()).update(words)
-        telling = {family: frozenset(w for w, n in found.items() if n >= OFTEN and n >= ALONE * uses[w]) for family, found in own.items()}
+        telling = {family: frozenset(w for w, n in found.items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in own.items()}
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)), telling,
+                          plain, telling,
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
