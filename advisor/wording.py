@@ -9,8 +9,12 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import NamedTuple
+from zlib import crc32
 
+from advisor import phrases
+from advisor.knowledge.kept import keep, read_kept
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
@@ -110,8 +114,7 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         meaning: Mapping[str, str] = {**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}
         sense = Sense(_any_of(meaning), meaning, Stems(same))
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
-        lines = _evened("\n".join(w for _, w in written), sense).split("\n")      # all at once: two thousand texts are slow one by one
-        wordings = tuple((symptom, frozenset(_stemmed(line, sense))) for (symptom, _), line in zip(written, lines, strict=True))
+        wordings = tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, _stem_lines([w for _, w in written], sense, knowledge), strict=True))
         spread: dict[str, set[str]] = {}
         for symptom, words in wordings:
             for w in words:
@@ -129,6 +132,25 @@ def word_index(knowledge: Knowledge) -> WordIndex:
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
+
+
+def _stem_lines(texts: list[str], sense: Sense, knowledge: Knowledge) -> list[str]:
+    """The stems of each text, a line each; kept from run to run under a checksum of all that they follow from, this code among it."""
+    text = "\n".join(texts)
+    try:
+        code = b"".join(Path(f).read_bytes() for f in (__file__, phrases.__file__))
+    except OSError:      # code that is no file of its own
+        return _all_stemmed(text, sense)
+    key = f"{crc32(code, crc32(repr(knowledge.words).encode(), crc32(text.encode()))):08x}{len(text):x}"
+    known = (read_kept("words", key) or "").split("\n")
+    if len(known) != len(texts):
+        known = _all_stemmed(text, sense)
+        keep("words", key, "\n".join(known))
+    return known
+
+
+def _all_stemmed(text: str, sense: Sense) -> list[str]:
+    return [" ".join(_stemmed(line, sense)) for line in _evened(text, sense).split("\n")]      # all at once: thousands of lines are slow one by one
 
 
 def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
@@ -219,9 +241,9 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
         return []
     words = tokens(clause)
     out = []
-    for symptom, phrases in index.beside:
+    for symptom, beside in index.beside:
         kin = next((h for h in heard if symptom.under in (h.symptom, knowledge.symptoms[h.symptom].under) and not h.history), None)
-        if kin and kin.symptom != symptom.id and not _barred(symptom.id, clause, knowledge) and any(said(p, words) for p in phrases):
+        if kin and kin.symptom != symptom.id and not _barred(symptom.id, clause, knowledge) and any(said(p, words) for p in beside):
             out.append(kin._replace(symptom=symptom.id, score=kin.score - 0.01))
     return out
 
