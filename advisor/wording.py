@@ -9,6 +9,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
 from zlib import crc32
@@ -71,8 +72,7 @@ class Stems(dict[str, str]):
 class Sense(NamedTuple):
     """How words are read: sayings as what they mean, and words as their stems."""
 
-    sayings: re.Pattern[str]
-    meaning: Mapping[str, str]
+    sayings: Mapping[str, str]
     stems: Stems
 
 
@@ -97,7 +97,8 @@ def stems(text: str, sense: Sense) -> list[str]:
 def _evened(text: str, sense: Sense) -> str:
     """A text in small letters, with denials apart and sayings as what they mean."""
     apart = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'"))
-    return sense.sayings.sub(lambda m: sense.meaning[m[0]], apart).replace("'s ", " ")
+    there = [saying for saying in sense.sayings if saying in apart]
+    return (_any_of(there).sub(lambda m: sense.sayings[m[0]], apart) if there else apart).replace("'s ", " ")
 
 
 def _stemmed(evened: str, sense: Sense) -> list[str]:
@@ -111,8 +112,7 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         same = {stem(w): stem(group[0]) for group in knowledge.words["synonyms"] for w in group}
         # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
-        meaning: Mapping[str, str] = {**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}
-        sense = Sense(_any_of(meaning), meaning, Stems(same))
+        sense = Sense({**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}, Stems(same))
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
         wordings = tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, _stem_lines([w for _, w in written], sense, knowledge), strict=True))
         spread: dict[str, set[str]] = {}
@@ -120,11 +120,11 @@ def word_index(knowledge: Knowledge) -> WordIndex:
             for w in words:
                 spread.setdefault(w, set()).add(symptom)
         plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
-        uses = Counter(w for _, words in wordings for w in words)
-        own: dict[str, Counter[str]] = {}
+        told: dict[str, list[str]] = {}
         for symptom, words in wordings:
-            own.setdefault(knowledge.symptoms[symptom].family, Counter()).update(words)
-        telling = {family: frozenset(w for w, n in found.items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in own.items()}
+            told.setdefault(knowledge.symptoms[symptom].family, []).extend(words)
+        uses = Counter(chain.from_iterable(told.values()))
+        telling = {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in told.items()}
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
