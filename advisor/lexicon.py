@@ -85,12 +85,16 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         sense = Sense({**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}, Stems(same))
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
         wordings = tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, _stem_lines([w for _, w in written], sense, knowledge), strict=True))
-        plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
-        found = WordIndex(wordings, _weights(wordings, len(knowledge.symptoms)), sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          plain, _telling(wordings, plain, knowledge),
-                          tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
-        knowledge.index["words"] = found
+        found = knowledge.index["words"] = indexed(wordings, sense, knowledge)
     return found
+
+
+def indexed(wordings: tuple[tuple[str, frozenset[str]], ...], sense: Sense, knowledge: Knowledge) -> WordIndex:
+    """The index of these wordings (symptom, stems)."""
+    words = knowledge.words
+    plain = frozenset(stems(" ".join(words["plain"]), sense))
+    return WordIndex(wordings, _weights(wordings, len(knowledge.symptoms)), sense, frozenset(words["negations"]), tuple(words["history"]),
+                     plain, _telling(wordings, plain, knowledge), tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
 
 
 def _weights(wordings: Iterable[tuple[str, frozenset[str]]], count: int) -> dict[str, float]:
