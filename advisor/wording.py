@@ -15,12 +15,15 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
 
+LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
 OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
-_ASKS = re.compile(r"(can|could|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
+_TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
+_WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
+_ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
@@ -88,17 +91,13 @@ def stems(text: str, sense: Sense) -> list[str]:
 
 
 def _evened(text: str, sense: Sense) -> str:
-    """A text in small letters, with sayings as what they mean and denials apart."""
-    return _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", _plainly(text.lower().replace("\u2019", "'"), sense)).replace("'s ", " ")
+    """A text in small letters, with denials apart and sayings as what they mean."""
+    apart = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'"))
+    return sense.sayings.sub(lambda m: sense.meaning[m[0]], apart).replace("'s ", " ")
 
 
 def _stemmed(evened: str, sense: Sense) -> list[str]:
     return [s for w in _WORD.findall(evened) if (s := sense.stems[w])]
-
-
-def _plainly(text: str, sense: Sense) -> str:
-    """A text in small letters with its sayings as what they mean."""
-    return sense.sayings.sub(lambda m: sense.meaning[m[0]], text)
 
 
 def word_index(knowledge: Knowledge) -> WordIndex:
@@ -140,8 +139,16 @@ def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
 
 
 def told_sentences(text: str) -> str:
-    """A text without its questions."""
-    return _QUESTION.sub(". ", text)
+    """A text without what asks; who asks why tells what is so."""
+    return _QUESTION.sub(lambda m: f"{_before_asking(m[0])}. ", text)
+
+
+def _before_asking(sentence: str) -> str:
+    """What a sentence that ends in a question mark tells before it asks."""
+    why, turn = _WHY.search(sentence), _TURN.search(sentence)
+    if why and (turn is None or why.start() <= turn.start()):
+        return f"{sentence[:why.start()]} {sentence[why.end():-1]}"
+    return sentence[:turn.start()] if turn else ""
 
 
 def is_telling(clause: str) -> bool:
@@ -153,7 +160,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), _PASSED.sub(" ", told_sentences(_plainly(text.lower(), index.sense))))
+    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), _PASSED.sub(" ", told_sentences(_evened(text, index.sense))))
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if not is_telling(clause):
             continue
@@ -161,14 +168,13 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
         for heard in (*in_clause, *_narrowed(in_clause, clause, index, knowledge)):
             if heard.symptom not in best or heard.score > best[heard.symptom].score:
                 best[heard.symptom] = heard
-    present = {h.symptom for h in best.values() if not h.denied}
-    parents = {knowledge.symptoms[s].under for s in present}
-    kept = [h for h in best.values() if h.symptom not in parents]
+    narrower = {(knowledge.symptoms[h.symptom].under, h.sure) for h in best.values() if not h.denied}
+    kept = [h for h in best.values() if not {(h.symptom, h.sure), (h.symptom, "full")} & narrower]      # gives way to what is as sure
     return tuple(sorted(kept, key=lambda h: (-h.score, h.symptom)))
 
 
 def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
-    words = set(stems(clause, index.sense))
+    words = set(_stemmed(clause, index.sense))
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
     denials = {stem(n) for n in index.negations}
@@ -177,13 +183,13 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     matched: dict[str, frozenset[str]] = {}
     for symptom, wording in index.wordings:
         common = wording & words
-        if not common or not (wording & denials) <= words or any(phrase in clause for phrase in knowledge.symptoms[symptom].unless) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
+        if not common or not (wording & denials) <= words or _barred(symptom, clause, knowledge) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
         if len(common) == 1 and len(wording) > 1 and not common & index.telling.get(knowledge.symptoms[symptom].family, frozenset()):
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
-        score = got / whole - (0.12 if got < 1.6 else 0.0) + 0.02 * min(got, 8)
+        score = got / whole - LITTLE * min(1.0, max(0.0, (1.9 - got) / 0.6)) + 0.02 * min(got, 8)
         if score > scores.get(symptom, 0.0):
             scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not wording & denials
@@ -193,10 +199,17 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     near = [s for s, v in scores.items() if v >= max(FAIR, top - 0.08)]
     out: list[Heard] = []
     for s in _prefer(near, scores, knowledge):
+        if _barred(s, clause, knowledge):      # a parent that stood in
+            continue
         kin = [n for n in near if n == s or knowledge.symptoms[n].under == s]   # a parent may stand in for narrower ones unheard itself
         sure = "full" if scores.get(s, 0.0) >= FULL else "fair"
         out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history, frozenset().union(*(matched[n] for n in kin))))
     return out
+
+
+def _barred(symptom: str, clause: str, knowledge: Knowledge) -> bool:
+    """Whether a phrase stands in the clause beside which this symptom is not meant."""
+    return any(f" {phrase}" in f" {clause}" for phrase in knowledge.symptoms[symptom].unless)
 
 
 def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
@@ -207,7 +220,7 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
     out = []
     for symptom, phrases in index.beside:
         kin = next((h for h in heard if symptom.under in (h.symptom, knowledge.symptoms[h.symptom].under) and not h.history), None)
-        if kin and kin.symptom != symptom.id and not any(p in clause for p in symptom.unless) and any(said(p, words) for p in phrases):
+        if kin and kin.symptom != symptom.id and not _barred(symptom.id, clause, knowledge) and any(said(p, words) for p in phrases):
             out.append(kin._replace(symptom=symptom.id, score=kin.score - 0.01))
     return out
 
@@ -215,7 +228,7 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
 def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:
     """Whether a denying word stands at most two words before the first word that was matched, or between those that were."""
     clean = [w.strip(",'\"") for w in raw]
-    matched = [i for i, w in enumerate(clean) if set(stems(w, index.sense)) & common] or [0]
+    matched = [i for i, w in enumerate(clean) if set(_stemmed(w, index.sense)) & common] or [0]
     return any(w in index.negations for w in clean[max(0, matched[0] - 2): matched[-1]])
 
 
