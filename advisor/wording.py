@@ -9,15 +9,20 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from itertools import chain
+from pathlib import Path
 from typing import NamedTuple
+from zlib import crc32
 
+from advisor import phrases
+from advisor.knowledge.kept import keep, read_kept
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question, Symptom
 from advisor.phrases import said, stem, tokens
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
-OFTEN, ALONE = 4, 0.6        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
+OFTEN, ALONE = 3, 0.5        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
 _STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
@@ -67,8 +72,7 @@ class Stems(dict[str, str]):
 class Sense(NamedTuple):
     """How words are read: sayings as what they mean, and words as their stems."""
 
-    sayings: re.Pattern[str]
-    meaning: Mapping[str, str]
+    sayings: Mapping[str, str]
     stems: Stems
 
 
@@ -93,7 +97,8 @@ def stems(text: str, sense: Sense) -> list[str]:
 def _evened(text: str, sense: Sense) -> str:
     """A text in small letters, with denials apart and sayings as what they mean."""
     apart = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'"))
-    return sense.sayings.sub(lambda m: sense.meaning[m[0]], apart).replace("'s ", " ")
+    there = [saying for saying in sense.sayings if saying in apart]
+    return (_any_of(there).sub(lambda m: sense.sayings[m[0]], apart) if there else apart).replace("'s ", " ")
 
 
 def _stemmed(evened: str, sense: Sense) -> list[str]:
@@ -107,27 +112,45 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         same = {stem(w): stem(group[0]) for group in knowledge.words["synonyms"] for w in group}
         # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
-        meaning: Mapping[str, str] = {**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}
-        sense = Sense(_any_of(meaning), meaning, Stems(same))
+        sense = Sense({**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}, Stems(same))
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
-        lines = _evened("\n".join(w for _, w in written), sense).split("\n")      # all at once: two thousand texts are slow one by one
-        wordings = tuple((symptom, frozenset(_stemmed(line, sense))) for (symptom, _), line in zip(written, lines, strict=True))
+        wordings = tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, _stem_lines([w for _, w in written], sense, knowledge), strict=True))
         spread: dict[str, set[str]] = {}
         for symptom, words in wordings:
             for w in words:
                 spread.setdefault(w, set()).add(symptom)
-        uses = Counter(w for _, words in wordings for w in words)
-        own: dict[str, Counter[str]] = {}
+        plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
+        told: dict[str, list[str]] = {}
         for symptom, words in wordings:
-            own.setdefault(knowledge.symptoms[symptom].family, Counter()).update(words)
-        telling = {family: frozenset(w for w, n in found.items() if n >= OFTEN and n >= ALONE * uses[w]) for family, found in own.items()}
+            told.setdefault(knowledge.symptoms[symptom].family, []).extend(words)
+        uses = Counter(chain.from_iterable(told.values()))
+        telling = {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in told.items()}
         count = len(knowledge.symptoms)
         weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
         found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          frozenset(stems(" ".join(knowledge.words["plain"]), sense)), telling,
+                          plain, telling,
                           tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
         knowledge.index["words"] = found
     return found
+
+
+def _stem_lines(texts: list[str], sense: Sense, knowledge: Knowledge) -> list[str]:
+    """The stems of each text, a line each; kept from run to run under a checksum of all that they follow from, this code among it."""
+    text = "\n".join(texts)
+    try:
+        code = b"".join(Path(f).read_bytes() for f in (__file__, phrases.__file__))
+    except OSError:      # code that is no file of its own
+        return _all_stemmed(text, sense)
+    key = f"{crc32(code, crc32(repr(knowledge.words).encode(), crc32(text.encode()))):08x}{len(text):x}"
+    known = (read_kept("words", key) or "").split("\n")
+    if len(known) != len(texts):
+        known = _all_stemmed(text, sense)
+        keep("words", key, "\n".join(known))
+    return known
+
+
+def _all_stemmed(text: str, sense: Sense) -> list[str]:
+    return [" ".join(_stemmed(line, sense)) for line in _evened(text, sense).split("\n")]      # all at once: thousands of lines are slow one by one
 
 
 def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
@@ -218,9 +241,9 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
         return []
     words = tokens(clause)
     out = []
-    for symptom, phrases in index.beside:
+    for symptom, beside in index.beside:
         kin = next((h for h in heard if symptom.under in (h.symptom, knowledge.symptoms[h.symptom].under) and not h.history), None)
-        if kin and kin.symptom != symptom.id and not _barred(symptom.id, clause, knowledge) and any(said(p, words) for p in phrases):
+        if kin and kin.symptom != symptom.id and not _barred(symptom.id, clause, knowledge) and any(said(p, words) for p in beside):
             out.append(kin._replace(symptom=symptom.id, score=kin.score - 0.01))
     return out
 

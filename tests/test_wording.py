@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -10,7 +11,7 @@ from advisor.batch.reading import record_batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
 from advisor.situation import assess
-from advisor.wording import match_choice, match_symptoms, when_word
+from advisor.wording import match_choice, match_symptoms, when_word, word_index
 
 
 def kin(one: str, other: str, knowledge: Knowledge) -> bool:
@@ -33,6 +34,25 @@ def test_every_own_wording_is_understood(knowledge: Knowledge) -> None:
     lost = [w for s in knowledge.symptoms.values() for w in s.wordings
             if not any(kin(h.symptom, s.id, knowledge) for h in match_symptoms(w, knowledge))]
     assert lost == []
+
+
+def test_the_stems_kept_are_those_worked_out(knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    fresh = word_index(replace(knowledge, index={}))
+    kept = next((tmp_path / "emulsion-advisor").glob("words-*"))
+    lines = kept.read_text(encoding="utf-8").split("\n")
+    assert len(lines) == len(fresh.wordings)
+    assert word_index(replace(knowledge, index={})).wordings == fresh.wordings
+    kept.write_text("\n".join(["marker", *lines[1:]]), encoding="utf-8")
+    assert word_index(replace(knowledge, index={})).wordings[0][1] == {"marker"}      # it is read
+    for damaged in ("", "\n".join(lines[:-1])):
+        kept.write_text(damaged, encoding="utf-8")
+        assert word_index(replace(knowledge, index={})).wordings == fresh.wordings
+    other = replace(knowledge, index={}, words={**knowledge.words, "synonyms": []})
+    assert word_index(other).wordings != fresh.wordings
+    (tmp_path / "file").write_text("")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))                      # no folder can be made there
+    assert word_index(replace(knowledge, index={})).wordings == fresh.wordings
 
 
 def test_denied(knowledge: Knowledge) -> None:

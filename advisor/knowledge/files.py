@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Problem
+from advisor.knowledge.kept import keep, read_kept
 from advisor.knowledge.snapshot import FORMAT, as_text, from_text
 from advisor.knowledge.strict_yaml import Document
 
@@ -34,7 +35,7 @@ def read_files(folder: Path) -> list[RuleFile]:
     known = _read_snapshot(key)
     if known is None:
         known = _fresh(folder)
-        _write_snapshot(key, known)
+        keep("rules", f"{key}.jsonl", as_text(known))      # without a writable cache folder every start reads the YAML
     return [RuleFile(path, data) for path, data in known.items()]
 
 
@@ -98,32 +99,12 @@ def _key(folder: Path) -> str:
     return f"{crc:08x}{adler:08x}{size:08x}"
 
 
-def _cache_folder() -> Path:
-    base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or str(Path.home() / ".cache")
-    return Path(base) / "emulsion-advisor"
-
-
 def _read_snapshot(key: str) -> dict[str, Any] | None:
-    for folder in (Path(__file__).parent.parent / "_data", _cache_folder()):
-        try:
-            return from_text((folder / f"rules-{key}.jsonl").read_text(encoding="utf-8"))
-        except (OSError, LookupError, ValueError, TypeError, AttributeError, RuntimeError):      # not there, or no text of ours
-            continue
+    for folder in (Path(__file__).parent.parent / "_data", None):
+        text = read_kept("rules", f"{key}.jsonl", folder)
+        if text is not None:
+            try:
+                return from_text(text)
+            except (LookupError, ValueError, TypeError, AttributeError, RuntimeError):      # no text of ours
+                continue
     return None
-
-
-def _write_snapshot(key: str, data: dict[str, Any]) -> None:
-    """Best effort: without a writable cache folder every start reads the YAML."""
-    import tempfile  # needed once per change of the rules, and slow to import
-
-    try:
-        folder = _cache_folder()
-        folder.mkdir(parents=True, exist_ok=True)
-        for old in folder.glob("rules-*.json*"):
-            if old.name != f"rules-{key}.jsonl":
-                old.unlink(missing_ok=True)
-        with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder, delete=False) as stream:
-            stream.write(as_text(data))
-        os.replace(stream.name, folder / f"rules-{key}.jsonl")
-    except (OSError, ValueError, RuntimeError):
-        return
