@@ -11,7 +11,7 @@ from advisor.batch.model import Batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.phrases import said, stem, tokens
-from advisor.wording import is_telling, told_sentences
+from advisor.sentences import is_telling, told_sentences
 
 START = 3            # letters that no ending is cut from
 LONGEST = 200        # words of a clause that are listened to

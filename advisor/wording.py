@@ -5,40 +5,23 @@ Weighted overlap of stems with each symptom's wordings; no language model.  Rath
 
 from __future__ import annotations
 
-import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from itertools import chain
-from pathlib import Path
+from collections.abc import Mapping
 from typing import NamedTuple
-from zlib import crc32
 
-from advisor import phrases
-from advisor.knowledge.kept import keep, read_kept
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Choice, Question, Symptom
+from advisor.knowledge.records import Choice, Question
+from advisor.lexicon import WordIndex, evened, stemmed, stems, word_index
 from advisor.phrases import said, stem, tokens
+from advisor.sentences import is_telling, told_sentences, without_what_passed
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
-OFTEN, ALONE = 3, 0.5        # a word in so many wordings of one family of symptoms, with so great a share of all, tells it alone
-_STOP = frozenset(["a", "an", "the", "it", "its", "is", "was", "are", "were", "be", "been", "has", "have", "had", "of", "in", "on", "to", "and", "or", "my", "i", "me", "this", "that", "when", "after", "with", "from", "so", "very", "as", "at", "by", "for", "but", "they", "them", "there", "just", "quite", "some", "all", "up", "out", "into", "then", "than", "do", "does", "did", "will", "would", "can", "could", "if", "what", "why", "how", "which", "poured"])
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
-_QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
-_TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
-_WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
-_ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
-# What a maker wishes or planned is no complaint, unless it names what is to stop.
-_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
-_STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
-_WORD = re.compile(r"[a-z\u00e0-\u00ff']+")
-_PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
-_NOT = re.compile(r"\b(do|does|did|is|are|was|were|has|have|had|wo|would|ca|could|should)n'?t\b")      # one word with a denial in it, with or without its mark
-_NOT_BEHIND = {"wo": "will", "ca": "can"}
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
 
@@ -54,136 +37,11 @@ class Heard(NamedTuple):
     words: frozenset[str] = frozenset()      # the stems it was heard in
 
 
-class Stems(dict[str, str]):
-    """The stem that stands for each word, empty where it means nothing here; a word is worked out once, as most of them come often."""
-
-    def __init__(self, same: Mapping[str, str]) -> None:
-        """`same`: stems, and whole words with `=` before them, as the synonym that stands for them."""
-        super().__init__()
-        self._same = same
-
-    def __missing__(self, word: str) -> str:
-        own = stem(word)
-        found = "" if len(word) == 1 or word in _STOP else self._same.get(f"={word}") or self._same.get(own, own)
-        self[word] = found
-        return found
-
-
-class Sense(NamedTuple):
-    """How words are read: sayings as what they mean, and words as their stems."""
-
-    sayings: Mapping[str, str]
-    stems: Stems
-
-
-class WordIndex(NamedTuple):
-    """Wordings as stems, with the weight of each stem (rarer over the symptoms weighs more)."""
-
-    wordings: tuple[tuple[str, frozenset[str]], ...]
-    weight: Mapping[str, float]
-    sense: Sense
-    negations: frozenset[str]
-    history: tuple[str, ...]
-    plain: frozenset[str]
-    telling: Mapping[str, frozenset[str]]      # by family of symptoms, the stems that tell it even alone
-    beside: tuple[tuple[Symptom, tuple[tuple[str, ...], ...]], ...]      # narrower symptoms and the phrases that tell them from what they belong under
-
-
-def stems(text: str, sense: Sense) -> list[str]:
-    """The meaning words of a text as stems, synonyms made one."""
-    return _stemmed(_evened(text, sense), sense)
-
-
-def _evened(text: str, sense: Sense) -> str:
-    """A text in small letters, with denials apart and sayings as what they mean."""
-    apart = _NOT.sub(lambda m: f"{_NOT_BEHIND.get(m[1], m[1])} not", text.lower().replace("\u2019", "'"))
-    there = [saying for saying in sense.sayings if saying in apart]
-    return (_any_of(there).sub(lambda m: sense.sayings[m[0]], apart) if there else apart).replace("'s ", " ")
-
-
-def _stemmed(evened: str, sense: Sense) -> list[str]:
-    return [s for w in _WORD.findall(evened) if (s := sense.stems[w])]
-
-
-def word_index(knowledge: Knowledge) -> WordIndex:
-    """The index of this knowledge, built once."""
-    found: WordIndex | None = knowledge.index.get("words")
-    if found is None:
-        same = {stem(w): stem(group[0]) for group in knowledge.words["synonyms"] for w in group}
-        # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
-        same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
-        sense = Sense({**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}, Stems(same))
-        written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
-        wordings = tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, _stem_lines([w for _, w in written], sense, knowledge), strict=True))
-        spread: dict[str, set[str]] = {}
-        for symptom, words in wordings:
-            for w in words:
-                spread.setdefault(w, set()).add(symptom)
-        plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
-        told: dict[str, list[str]] = {}
-        for symptom, words in wordings:
-            told.setdefault(knowledge.symptoms[symptom].family, []).extend(words)
-        uses = Counter(chain.from_iterable(told.values()))
-        telling = {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in told.items()}
-        count = len(knowledge.symptoms)
-        weight = {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
-        found = WordIndex(wordings, weight, sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]),
-                          plain, telling,
-                          tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
-        knowledge.index["words"] = found
-    return found
-
-
-def _stem_lines(texts: list[str], sense: Sense, knowledge: Knowledge) -> list[str]:
-    """The stems of each text, a line each; kept from run to run under a checksum of all that they follow from, this code among it."""
-    text = "\n".join(texts)
-    try:
-        code = b"".join(Path(f).read_bytes() for f in (__file__, phrases.__file__))
-    except OSError:      # code that is no file of its own
-        return _all_stemmed(text, sense)
-    key = f"{crc32(code, crc32(repr(knowledge.words).encode(), crc32(text.encode()))):08x}{len(text):x}"
-    known = (read_kept("words", key) or "").split("\n")
-    if len(known) != len(texts):
-        known = _all_stemmed(text, sense)
-        keep("words", key, "\n".join(known))
-    return known
-
-
-def _all_stemmed(text: str, sense: Sense) -> list[str]:
-    return [" ".join(_stemmed(line, sense)) for line in _evened(text, sense).split("\n")]      # all at once: thousands of lines are slow one by one
-
-
-def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
-    """One pattern for whole phrases, the longest first; sorted by their first letter, so that a text is read four times as fast."""
-    by_letter: dict[str, list[str]] = {}
-    for phrase in sorted(phrases, key=len, reverse=True):
-        by_letter.setdefault(phrase[0], []).append(re.escape(phrase[1:]))
-    return re.compile(rf"\b(?:{'|'.join(f'{re.escape(letter)}(?:{chr(124).join(rest)})' for letter, rest in by_letter.items())})\b")
-
-
-def told_sentences(text: str) -> str:
-    """A text without what asks; who asks why tells what is so."""
-    return _QUESTION.sub(lambda m: f"{_before_asking(m[0])}. ", text)
-
-
-def _before_asking(sentence: str) -> str:
-    """What a sentence that ends in a question mark tells before it asks."""
-    why, turn = _WHY.search(sentence), _TURN.search(sentence)
-    if why and (turn is None or why.start() <= turn.start()):
-        return f"{sentence[:why.start()]} {sentence[why.end():-1]}"
-    return sentence[:turn.start()] if turn else ""
-
-
-def is_telling(clause: str) -> bool:
-    """Whether a clause in small letters tells what is, and neither asks nor wishes."""
-    return not _ASKS.match(clause) and (not _WISHES.match(clause) or bool(_STOPS.search(clause)))
-
-
 def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), _PASSED.sub(" ", told_sentences(_evened(text, index.sense))))
+    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_what_passed(told_sentences(evened(text, index.sense))))
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if not is_telling(clause):
             continue
@@ -197,7 +55,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
 
 
 def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
-    words = set(_stemmed(clause, index.sense))
+    words = set(stemmed(clause, index.sense))
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
     denials = {stem(n) for n in index.negations}
@@ -251,7 +109,7 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
 def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:
     """Whether a denying word stands at most two words before the first word that was matched, or between those that were."""
     clean = [w.strip(",'\"") for w in raw]
-    matched = [i for i, w in enumerate(clean) if set(_stemmed(w, index.sense)) & common] or [0]
+    matched = [i for i, w in enumerate(clean) if set(stemmed(w, index.sense)) & common] or [0]
     return any(w in index.negations for w in clean[max(0, matched[0] - 2): matched[-1]])
 
 

@@ -258,3 +258,13 @@ def test_a_balm_has_one_beaker_and_no_second(knowledge: Knowledge) -> None:
         {"name": "Beeswax", "amount": 20}, {"name": "Shea butter", "amount": 40}, {"name": "Jojoba oil", "amount": 40}]}}), knowledge)
     text = " ".join(s.says for s in made.procedure)
     assert "dry beaker" in text and "second beaker" not in text
+
+
+@pytest.mark.parametrize(("extra", "cold"), [({}, True), ({"Cetyl Alcohol": 2}, False), ({"Zzz something": 2}, False)])
+def test_what_works_cold_is_not_heated(extra: dict[str, float], cold: bool, knowledge: Knowledge) -> None:
+    amounts = {"Aqua": 86.5 - sum(extra.values()), "Glycerin": 4, "Acrylates/C10-30 Alkyl Acrylate Crosspolymer": 0.4, "Helianthus Annuus Seed Oil": 8, "Sodium Hydroxide": 0.1,
+               "Phenoxyethanol (and) Ethylhexylglycerin": 1, **extra}
+    made = remake(record_batch({"kind": "oil-in-water", "formula": {"unit": "percent", "complete": True, "lines": [{"name": n, "amount": a} for n, a in amounts.items()]}}), knowledge)
+    text = " ".join(s.says for s in made.procedure)
+    assert ("cold, in a thin stream" in text) is cold
+    assert (not any(word in text for word in ("Warm the", "Blend hot", "Let it cool", "evaporated"))) is cold

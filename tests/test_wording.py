@@ -10,8 +10,9 @@ import pytest
 from advisor.batch.reading import record_batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
+from advisor.lexicon import word_index
 from advisor.situation import assess
-from advisor.wording import match_choice, match_symptoms, when_word, word_index
+from advisor.wording import match_choice, match_symptoms, when_word
 
 
 def kin(one: str, other: str, knowledge: Knowledge) -> bool:

@@ -12,7 +12,7 @@ from advisor.facts import judge_condition
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
 from advisor.knowledge.records import Condition
-from advisor.knowledge.sheet import Sheet, SheetCheck, sheet_of
+from advisor.knowledge.sheet import SheetCheck, sheet_of
 from advisor.quantities.composition import ResolvedLine
 from advisor.quantities.windows import on_skin
 
@@ -50,14 +50,17 @@ class Heat:
     tender: tuple[tuple[str, float], ...]      # lines kept back from a hot phase, with their limit
 
 
-def heat_of(lines: Sequence[ResolvedLine], kind: str | None, sheet: Sheet) -> Heat:
-    """How hot: above what melts last, within the usual span, and who is kept back."""
+def heat_of(examination: Examination, knowledge: Knowledge) -> Heat:
+    """How hot: above what melts last, within the usual span, and who is kept back; nothing where all of it works cold."""
+    sheet, measures = sheet_of(knowledge), examination.situation.measures
+    lines, kind = measures.lines, measures.kind
     margin, (low, high) = sheet.figures["margin"][1], sheet.figures["hot"]
     hard = [(i.melting.high, x.line.name) for x in lines if x.phase == "oil" and x.percent and x.percent.best >= COUNTS
             for i in x.ingredients if i.melting]
     top = max(hard, default=(0.0, ""))
     oil = water = None
-    if any(x.phase == "oil" for x in lines) and (kind in (*EMULSIONS, "anhydrous") or hard):
+    cold = sheet.cold is not None and _holds(sheet.cold, examination, knowledge)
+    if not cold and any(x.phase == "oil" for x in lines) and (kind in (*EMULSIONS, "anhydrous") or hard):
         oil = round(min(max(low, top[0] + margin), max(high, top[0] + 2)))
         water = min(oil + 2, 95) if kind in EMULSIONS else None
     cool = sheet.figures["cool-down"][1]
@@ -103,6 +106,8 @@ def procedure_of(examination: Examination, heat: Heat, knowledge: Knowledge) -> 
     filler = _Filler(examination, heat, sheet_of(knowledge).figures["skin"])
     out = []
     for step in sheet_of(knowledge).steps:
+        if step.unless and _holds(step.unless, examination, knowledge):
+            continue
         if _holds(step.when, examination, knowledge) and (says := filler.filled(step.says)) is not None:
             out.append(Step(step.stage, says, step.look))
     return tuple(out)

@@ -20,7 +20,7 @@ from advisor.fixes.trials import Trial, trials_of
 from advisor.fixes.weighing import Weighed, over_law, settle, weigh, within_law
 from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.sheet import SheetCheck, sheet_of
+from advisor.knowledge.sheet import SheetCheck
 from advisor.quantities.composition import ResolvedLine
 from advisor.quantities.measure import Measures
 
@@ -68,7 +68,7 @@ def remake(batch: Batch, knowledge: Knowledge, fix: str | None = None, size: flo
     if fate.spoiled:
         remarks.append(Remark("fix", "a batch that may be spoiled is not mended; its formula stands here unchanged"))
     judged = examine(new, knowledge, with_signs=False)
-    heat = heat_of(judged.situation.measures.lines, judged.situation.measures.kind, sheet_of(knowledge))
+    heat = heat_of(judged, knowledge)
     record = planned_process(new, heat) if new.formula.lines else new
     own = chosen.causes if chosen else ()
     watched = [r.id for r in examination.ranked[:6] if r.standing in (SETTLED, LIKELY)]

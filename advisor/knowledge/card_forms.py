@@ -109,7 +109,7 @@ _RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "visc
             needs=("id", "title", "rank", "viscosity", "words"))
 _SOURCE = Map(dict.fromkeys(("title", "author", "year", "where", "url", "kind", "extent", "note"), TEXT), needs=("title",))
 _STEP = Map({"id": IDENT, "stage": Text(choices=("before", "weigh", "heat", "join", "cool", "finish", "judge")), "says": TEXT, "look": TEXT,
-             "when": CONDITION, "source": SOURCE}, needs=("id", "stage", "says", "source"))
+             "when": CONDITION, "unless": CONDITION, "source": SOURCE}, needs=("id", "stage", "says", "source"))
 _CHECK = Map({"id": IDENT, "title": TEXT, "says": TEXT, "shows": TEXT, "standard": TEXT, "when": CONDITION, "source": SOURCE},
              needs=("id", "title", "says", "shows", "source"))
 _TRIAL_JAR = Map({"mixer": Many(IDENT, least=1), "grams": FIGURE}, needs=("mixer", "grams"))
@@ -136,7 +136,7 @@ FORMS: dict[str, Map] = {
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
     "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), plain=Many(TEXT), fillers=Many(TEXT), sayings=Open(TEXT), negations=Many(TEXT), aside=Many(TEXT), replaced=Many(TEXT), worse=Many(TEXT), history=Many(TEXT), times=Open(Many(TEXT)), endings=Open(Many(TEXT)), beginnings=Open(Many(TEXT))),
-    "procedure.yaml": _file(figures=Open(FIGURE), steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
+    "procedure.yaml": _file(figures=Open(FIGURE), cold=CONDITION, steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
     "base-rates.yaml": _file(note=TEXT, source=SOURCE, weight=Number(0, 1), pull=Number(1), counts=Open(Open(Number(0)))),
     "shelf.yaml": _file(shelf=Many(_JAR)),
     "strengths.yaml": _file(strengths=Open(Text(choices=STRENGTHS))),

@@ -23,6 +23,7 @@ class SheetStep:
     says: str
     look: str
     when: Condition | None
+    unless: Condition | None               # left out where this is known to hold
     sources: tuple[str, ...]
 
 
@@ -55,6 +56,7 @@ class Sheet:
     jars: Mapping[str, float]              # mixer (choice id) : g
     jar: float                             # g, where the mixer is not known
     referrals: tuple[Referral, ...]
+    cold: Condition | None                 # nothing is heated
 
 
 def sheet_of(knowledge: Knowledge) -> Sheet:
@@ -66,16 +68,16 @@ def sheet_of(knowledge: Knowledge) -> Sheet:
 
 
 def _sheet(data: Mapping[str, Any], folder: str) -> Sheet:
-    def when(item: Mapping[str, Any]) -> Condition | None:
-        return build(item["when"], Place(f"{folder}/procedure.yaml", field=item["id"])) if item.get("when") else None
+    def when(item: Mapping[str, Any], key: str = "when") -> Condition | None:
+        return build(item[key], Place(f"{folder}/procedure.yaml", field=item.get("id", key))) if item.get(key) else None
 
-    steps = tuple(SheetStep(s["id"], s["stage"], s["says"], s.get("look", ""), when(s), listed(s["source"])) for s in data.get("steps", ()))
+    steps = tuple(SheetStep(s["id"], s["stage"], s["says"], s.get("look", ""), when(s), when(s, "unless"), listed(s["source"])) for s in data.get("steps", ()))
     checks = tuple(SheetCheck(c["id"], c["title"], c["says"], c["shows"], c.get("standard", ""), when(c), listed(c["source"]))
                    for c in data.get("tests", ()))
     figures = {k: _span(f) for k, f in data.get("figures", {}).items()}
     jars = {m: _span(j["grams"])[1] for j in data.get("jars", ()) for m in j["mixer"]}
     referrals = tuple(Referral(x["caution"], listed(x["words"])) for x in data.get("refer", ()))
-    return Sheet(steps, checks, figures, jars, _span(data["jar"])[1] if "jar" in data else 100.0, referrals)
+    return Sheet(steps, checks, figures, jars, _span(data["jar"])[1] if "jar" in data else 100.0, referrals, when(data, "cold"))
 
 
 def _span(figure: Mapping[str, Any]) -> tuple[float, float]:
@@ -86,6 +88,6 @@ def _span(figure: Mapping[str, Any]) -> tuple[float, float]:
 def sheet_conditions(knowledge: Knowledge) -> Iterator[tuple[Place, Condition]]:
     """Every condition of the sheet with its place, for checking."""
     sheet = sheet_of(knowledge)
-    for key, when in (*((s.id, s.when) for s in sheet.steps), *((c.id, c.when) for c in sheet.checks)):
+    for key, when in (("cold", sheet.cold), *((s.id, w) for s in sheet.steps for w in (s.when, s.unless)), *((c.id, c.when) for c in sheet.checks)):
         if when:
             yield Place(f"{knowledge.folder}/procedure.yaml", field=key), when

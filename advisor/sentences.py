@@ -1,0 +1,37 @@
+"""What a text tells: without what it asks, wishes, or says has passed."""
+
+from __future__ import annotations
+
+import re
+
+_QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
+_TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
+_WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
+_ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
+# What a maker wishes or planned is no complaint, unless it names what is to stop.
+_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
+_STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
+_PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
+
+
+def told_sentences(text: str) -> str:
+    """A text without what asks; who asks why tells what is so."""
+    return _QUESTION.sub(lambda m: f"{_before_asking(m[0])}. ", text)
+
+
+def _before_asking(sentence: str) -> str:
+    """What a sentence that ends in a question mark tells before it asks."""
+    why, turn = _WHY.search(sentence), _TURN.search(sentence)
+    if why and (turn is None or why.start() <= turn.start()):
+        return f"{sentence[:why.start()]} {sentence[why.end():-1]}"
+    return sentence[:turn.start()] if turn else ""
+
+
+def is_telling(clause: str) -> bool:
+    """Whether a clause in small letters tells what is, and neither asks nor wishes."""
+    return not _ASKS.match(clause) and (not _WISHES.match(clause) or bool(_STOPS.search(clause)))
+
+
+def without_what_passed(text: str) -> str:
+    """A text in small letters without what was gone again by itself."""
+    return _PASSED.sub(" ", text)
