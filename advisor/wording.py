@@ -18,6 +18,7 @@ from advisor.sentences import is_telling, told_sentences, without_what_passed
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
@@ -39,6 +40,15 @@ class Heard(NamedTuple):
 
 def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     """Every symptom heard in a text, best first; a question or a neutral sentence gives nothing."""
+    known: dict[str, tuple[Heard, ...]] = knowledge.index.setdefault("understood", {})
+    if text not in known:
+        if len(known) >= REMEMBERED:
+            known.clear()
+        known[text] = _understood(text, knowledge)
+    return known[text]
+
+
+def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
     told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_what_passed(told_sentences(evened(text, index.sense))))
