@@ -74,7 +74,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     matched: dict[str, frozenset[str]] = {}
     for symptom, wording in index.wordings:
         common = wording & words
-        if not common or not (wording & denials) <= words or _barred(symptom, clause, knowledge) or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
+        if not common or not (wording & denials) <= words or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
         if len(common) == 1 and len(wording) > 1 and not common & index.telling.get(knowledge.symptoms[symptom].family, frozenset()):
             continue
@@ -84,6 +84,8 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         if score > scores.get(symptom, 0.0):
             scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not wording & denials
+    for symptom in [s for s in scores if _barred(s, clause, knowledge)]:
+        del scores[symptom]
     if not scores:
         return []
     top = max(scores.values())
