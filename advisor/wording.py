@@ -18,9 +18,11 @@ from advisor.sentences import is_telling, told_sentences, without_what_passed
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
+_COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
@@ -81,7 +83,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
         score = got / whole - LITTLE * min(1.0, max(0.0, (1.9 - got) / 0.6)) + 0.02 * min(got, 8)
-        if score > scores.get(symptom, 0.0):
+        if score > scores.get(symptom, 0.0) and not (wording & denials and not _denied(raw, common - denials, index, BEFORE, BEHIND)):
             scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not wording & denials
     for symptom in [s for s in scores if _barred(s, clause, knowledge)]:
@@ -118,11 +120,12 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
     return out
 
 
-def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex) -> bool:
-    """Whether a denying word stands at most two words before the first word that was matched, or between those that were."""
+def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex, before: int = 2, behind: int = 0) -> bool:
+    """Whether a denying word stands between the words that were matched, or at most so many words before the first or behind the last."""
     clean = [w.strip(",'\"") for w in raw]
     matched = [i for i, w in enumerate(clean) if set(stemmed(w, index.sense)) & common] or [0]
-    return any(w in index.negations for w in clean[max(0, matched[0] - 2): matched[-1]])
+    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]]))
+               for i in range(max(0, matched[0] - before), min(len(clean), matched[-1] + behind)))
 
 
 def _prefer(near: list[str], scores: Mapping[str, float], knowledge: Knowledge) -> list[str]:

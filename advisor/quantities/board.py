@@ -36,13 +36,13 @@ class Board:
     remarks: list[Remark]
     kind: str | None = None
     found: dict[str, Quantity] = field(default_factory=dict)
-    whole: bool = field(init=False)        # every line of the product is listed with its amount
+    whole: bool = field(init=False)        # every line of the product is listed with its amount, or is a trace
     unread: float = field(init=False)      # % in lines that were not recognised: any of it may be anything
     sure: bool = field(init=False)         # whole, and no line leaves open what it is or how much of each material there is
     by_class: dict[str, list[Material]] = field(init=False)   # materials by class and by INCI name
 
     def __post_init__(self) -> None:
-        self.whole = self.batch.formula.complete and all(x.percent is not None for x in self.lines)
+        self.whole = self.batch.formula.complete and all(x.percent is not None or x.trace for x in self.lines)
         self.unread = math.fsum(x.percent.best for x in self.lines if x.percent and not x.read)
         self.sure = self.whole and all(x.read for x in self.lines) and all(m.percent is not None for m in self.parts)
         self.by_class = {}

@@ -12,6 +12,7 @@ from advisor.knowledge.materials import Emulsifier, Figure, Ingredient, Part
 from advisor.quantities.names import Match, resolve
 
 FULL_LOW, FULL_HIGH = 98.0, 102.0
+LITTLE = 5.0       # % that a kind of material with a most may reach, for a line of it without an amount to leave the others as they are (from memory)
 DIGITS = 9         # of a percent: the same batch told in another unit must not fall on the other side of a limit by the noise of arithmetic
 
 
@@ -24,6 +25,7 @@ class ResolvedLine(NamedTuple):
     percent: Figure | None
     grams: float | None
     phase: str
+    trace: bool = False     # no amount was told, and it can only be little
 
     @property
     def read(self) -> bool:
@@ -47,10 +49,11 @@ class Material(NamedTuple):
 
 def resolved_lines(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tuple[ResolvedLine, ...]:
     """Every line in percent; complete formulas are scaled to 100 with a remark, incomplete ones stand as they are."""
-    unit, percents = _percents(batch, knowledge, remarks)
+    matches = [resolve(line.name, knowledge) for line in batch.formula.lines]
+    traces = [_is_trace(line, match, knowledge) for line, match in zip(batch.formula.lines, matches, strict=True)]
+    unit, percents = _percents(batch, traces, remarks)
     out = []
-    for line, pair in zip(batch.formula.lines, percents, strict=True):
-        match = resolve(line.name, knowledge)
+    for line, match, pair, trace in zip(batch.formula.lines, matches, percents, traces, strict=True):
         items = match.ingredients
         if match.kind == "unknown" and line.own:
             items = (_own(line, knowledge),)
@@ -62,15 +65,22 @@ def resolved_lines(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) ->
         phase = line.phase or (items[0].phase if items else "water")
         figure = Figure(pair[0], pair[1], (pair[0] + pair[1]) / 2, ("the record",)) if pair else None
         grams = figure.best * batch.batch_size / 100 if figure and batch.batch_size else None
-        out.append(ResolvedLine(line, match, items, figure, grams, phase))
+        out.append(ResolvedLine(line, match, items, figure, grams, phase, trace))
     if unit == "ml":
         remarks.append(Remark("formula", "millilitres were taken as grams: a guess; weigh next time"))
     return tuple(out)
 
 
-def _percents(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tuple[str, list[tuple[float, float] | None]]:
+def _is_trace(line: Line, match: Match, knowledge: Knowledge) -> bool:
+    """Whether a line without an amount is only of kinds that no product holds much of."""
+    kinds = [[knowledge.classes[c] for c in i.classes if c in knowledge.classes] for i in match.ingredients]
+    return line.amount is None and not line.rest and bool(kinds) and all(any(c.most and c.most.high <= LITTLE for c in of) for of in kinds)
+
+
+def _percents(batch: Batch, traces: list[bool], remarks: list[Remark]) -> tuple[str, list[tuple[float, float] | None]]:
     lines = batch.formula.lines
     known = [line.amount for line in lines if line.amount]
+    told = len(known) + sum(traces)           # traces add too little to matter to the others
     total = sum((low + high) / 2 for low, high in known)
     unit = batch.formula.unit
     if unit is None:
@@ -89,13 +99,13 @@ def _percents(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) -> tupl
             remarks.append(Remark("formula", f"the lines already add up to {total:g} % without the rest; they were scaled to 100 %"))
         if rest is not None and not batch.formula.complete:
             rest = None                        # what is left to 100 holds the unlisted lines too
-        elif rest is None and batch.formula.complete and known and len(known) == len(lines) and abs(total - 100) > 0.005 and total > 0:
+        elif rest is None and batch.formula.complete and known and told == len(known) == len(lines) and abs(total - 100) > 0.005 and total > 0:
             factor = 100.0 / total
             if abs(total - 100) > 0.5:
                 remarks.append(Remark("formula", f"the lines add up to {total:g} %; they were scaled to 100 %"))
     else:
         rest = None
-        whole = batch.formula.complete and len(known) == len(lines) and total > 0
+        whole = batch.formula.complete and told == len(lines) and total > 0
         if not whole and batch.batch_size and unit in GRAMS:
             factor = 100.0 * GRAMS[unit] / batch.batch_size
         elif whole:
