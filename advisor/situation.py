@@ -12,11 +12,13 @@ from advisor.knowledge.records import Question
 from advisor.overhearing import heard_in, overheard
 from advisor.phrases import said, tokens
 from advisor.quantities.measure import Measures, measure
+from advisor.quantities.names import with_kinds
 from advisor.wording import Heard, as_wanted, match_choice, match_symptoms, when_word
 
 NEAR = 0.05                 # share by which a stated size may miss what was weighed in, and be the same batch
 NOT_SURE = "not-sure"
 WANTED = "wanted"
+CHANGED = "history.changed"
 SEEN_WHEN = "observed.when"      # a question that reads it is answered by the time that was told with what was seen
 HELPED = "helped"
 NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
@@ -62,7 +64,7 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     heard = overheard(batch, knowledge, with_signs)
     answers: dict[str, tuple[str, ...]] = {}
     for question in knowledge.questions.values():
-        found = _answer(question, batch) or _by_time(question, signs)
+        found = _answer(question, batch, knowledge) or _by_time(question, signs)
         vague = question.id not in batch.answers and all(c.fallback for c in question.choices if c.id in found)
         if vague and heard.get(question.id):      # nothing was told in its place, or only what any other answer outweighs
             found = heard[question.id]
@@ -79,7 +81,7 @@ def read_field(batch: Batch, path: str) -> Any:
     if path in _FIELDS:
         return getattr(batch, _FIELDS[path])
     head, _, rest = path.partition(".")
-    if head == "history" and rest == "changed":
+    if path == CHANGED:
         return "; ".join(batch.changed) or None
     if path == "formula.unit":
         return batch.formula.unit
@@ -127,7 +129,7 @@ def _with_size(batch: Batch) -> Batch:
     return batch._replace(batch_size=whole) if whole and (batch.batch_size is None or abs(batch.batch_size - whole) <= NEAR * whole) else batch
 
 
-def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
+def _answer(question: Question, batch: Batch, knowledge: Knowledge) -> tuple[str, ...]:
     given = batch.answers.get(question.id)
     if given is not None:
         values = given if isinstance(given, (list, tuple)) else [given]
@@ -142,7 +144,8 @@ def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
     if question.kind == "choice":
         degrees = celsius(value)
         within = next((c.id for c in question.choices if c.celsius and degrees is not None and c.celsius[0] <= degrees <= c.celsius[1]), None)
-        return (within,) if within else tuple(c.id for c in match_choice(str(value), question))
+        text = f"{value}; {with_kinds(value, knowledge)}" if question.reads == CHANGED else str(value)
+        return (within,) if within else tuple(c.id for c in match_choice(text, question))
     return (str(value),)
 
 
@@ -162,7 +165,7 @@ def _unread_answers(batch: Batch, knowledge: Knowledge) -> list[Remark]:
             out.append(Remark("answers", f"no question is called {key!r}, so nothing is told by it"))
             continue
         known = {c.id for c in question.choices} | {NOT_SURE, NOTHING}
-        for given in _answer(question, batch) if question.kind == "choice" else ():
+        for given in _answer(question, batch, knowledge) if question.kind == "choice" else ():
             if given not in known:
                 out.append(Remark(f"answers, {key}", f"{given!r} is none of its answers ({', '.join(c.id for c in question.choices)}), so nothing is told by it"))
     return out

@@ -20,6 +20,7 @@ class Match(NamedTuple):
     doubt: str = ""
 
 
+LONGEST_NAME = 5   # words of a material's name that are looked for in a text
 SLIP = 0.92        # a known name as near as this is a slip of the pen
 _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?:and|with)\s+|\s*\+\s*", re.I)
 _OR = re.compile(r"\s+or\s+", re.I)
@@ -68,6 +69,26 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     if (kind := _by_words(name, knowledge)) and not (near and difflib.SequenceMatcher(None, near[0], normal_name(name)).ratio() > SLIP):
         return Match("class", (kind,), doubt=f"not known by this name; by its words read as {kind.inci}")
     return Match("unknown", (), knowledge.names[near[0]] if near else "")
+
+
+def with_kinds(text: str, knowledge: Knowledge) -> str:
+    """A text with the materials named in it as the words of their kind (`kinds` of rules/words.yaml): `took the polysorbate 60 out` takes an emulsifier out."""
+    kinds: dict[str, str] = knowledge.words.get("kinds", {})
+    words = normal_name(text).split()
+    out: list[str] = []
+    at = 0
+    while at < len(words):
+        for end in range(min(len(words), at + LONGEST_NAME), at, -1):
+            item = knowledge.ingredients.get(knowledge.names.get(" ".join(words[at:end]), ""))
+            kind = next((word for k, word in kinds.items() if k in item.classes), "") if item and not item.stands_for else ""
+            if kind:
+                out.append(kind)
+                at = end
+                break
+        else:
+            out.append(words[at])
+            at += 1
+    return " ".join(out)
 
 
 def _by_words(name: str, knowledge: Knowledge) -> Ingredient | None:
