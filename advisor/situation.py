@@ -20,6 +20,7 @@ NOT_SURE = "not-sure"
 WANTED = "wanted"
 CHANGED = "history.changed"
 SEEN_WHEN = "observed.when"      # a question that reads it is answered by the time that was told with what was seen
+FIRST = ("immediately", "on-cooling")
 HELPED = "helped"
 NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
 _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
@@ -186,6 +187,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if not _told(heard, knowledge):
             unread.append(seen.what)
         out += [Sign(h.symptom, seen.what, when, h.sure == "full", h.denied) for h in heard if not h.history]
+    out = [s for i, s in enumerate(out) if not _was_well(s, out[i + 1:], knowledge)]
     if batch.complaint:
         have = {s.symptom for s in out}
         when = when_word(batch.complaint, knowledge)
@@ -204,6 +206,12 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if not sign.full and not knowledge.symptoms[sign.symptom].fine:
             remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))
     return out
+
+
+def _was_well(sign: Sign, later: Sequence[Sign], knowledge: Knowledge) -> bool:
+    """Whether a sign only tells how it was before what was told after it: stiff at first, runny the next day."""
+    until = set(knowledge.symptoms[sign.symptom].until)
+    return bool(until) and sign.when in FIRST and any(s.said != sign.said and not s.denied and (s.symptom in until or knowledge.symptoms[s.symptom].under in until) for s in later)
 
 
 def _told(heard: Sequence[Heard], knowledge: Knowledge) -> bool:
