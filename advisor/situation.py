@@ -182,6 +182,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             out.append(Sign(seen.what, seen.what, when, True))
             continue
         heard = [h for h in match_symptoms(seen.what, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
+        if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
+            heard = [h for h in heard if knowledge.symptoms[h.symptom].fine]
         if not heard:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
         if not _told(heard, knowledge):
@@ -195,6 +197,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if not _told(found, knowledge) and not out:
             remarks.append(Remark("complaint", f"{batch.complaint!r} was not understood as something that went wrong"))
             unread.append(batch.complaint)
+        if batch.observed and _tells_well(batch.observed[-1].what, knowledge) and _is_content(batch.complaint, found, knowledge):
+            out = [s for s in out if s.denied or knowledge.symptoms[s.symptom].fine]
         for h in found:
             if not h.history and h.symptom not in have and (h.sure == "full" or not have):
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
@@ -206,6 +210,21 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if not sign.full and not knowledge.symptoms[sign.symptom].fine:
             remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))
     return out
+
+
+def _opens(text: str, phrases: Sequence[str]) -> bool:
+    low = text.lower()
+    return any(low.startswith(p) and not low[len(p):len(p) + 1].isalpha() for p in phrases)
+
+
+def _tells_well(text: str, knowledge: Knowledge) -> bool:
+    return _opens(text, knowledge.words["unchanged"]) or any(knowledge.symptoms[h.symptom].fine and h.sure == "full" and not h.denied for h in match_symptoms(text, knowledge))
+
+
+def _is_content(complaint: str, found: Sequence[Heard], knowledge: Knowledge) -> bool:
+    """Whether a complaint is none: clearly all is well, nothing clearly amiss, and no turn to what came after."""
+    told = [h for h in found if h.sure == "full" and not h.denied and not h.history]
+    return bool(told) and all(knowledge.symptoms[h.symptom].fine for h in told) and not set(tokens(complaint)) & set(tokens(" ".join(knowledge.words["turns"])))
 
 
 def _was_well(sign: Sign, later: Sequence[Sign], knowledge: Knowledge) -> bool:
