@@ -26,6 +26,7 @@ _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?
 _OR = re.compile(r"\s+or\s+", re.I)
 _BRACKET = re.compile(r"\s*\([^()]*\)")
 _FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted|home ?made|fresh|freshly made|strained|sterile)\b")
+_UNTOLD = re.compile(r"\s*\([^()]*\bnot (?:stated|explained|given|known|told)\b[^()]*\)")
 _PROOF = re.compile(r"\s*[0-9 ]+%\s*(?:vol|v/v|abv|alcohol)?$")      # behind the name of a spirit or tincture
 _SHAPE = re.compile(r"\b(powder|flakes|pellets|pastilles|granules)\b")
 
@@ -93,7 +94,7 @@ def with_kinds(text: str, knowledge: Knowledge) -> str:
 
 def _by_words(name: str, knowledge: Knowledge) -> Ingredient | None:
     """The class record that the last or the first words of a name tell of; alone they are no name."""
-    key = _PROOF.sub("", normal_name(_BRACKET.sub("", name)))
+    key = _PROOF.sub("", normal_name(_UNTOLD.sub("", name)))
     for inci, endings in knowledge.words.get("endings", {}).items():
         if any(key.endswith(f" {normal_name(e)}") for e in endings):
             return knowledge.ingredients.get(inci)
