@@ -59,8 +59,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
         return Match("class" if first.stands_for else "exact", (first,), doubt=f"either was meant; read as {first.inci}")
-    if found := made_up(name, lambda text: _one(text, knowledge)):
-        return Match("class" if found[0].stands_for else "exact", (found[0],), doubt=found[1])
+    if made := made_up(name, lambda text: _one(text, knowledge)):
+        return Match("class" if made[0].stands_for else "exact", (made[0],), doubt=made[1])
     inside = [i for text in re.findall(r"\(([^()]*)\)", name) if (i := _one(text, knowledge)) and "water-like" not in i.classes]
     if len(inside) == 1:
         return Match("class" if inside[0].stands_for else "exact", (inside[0],), doubt=f"read as {inside[0].inci}, the name in brackets")
