@@ -9,7 +9,7 @@ from advisor.batch.model import Batch, Line, Remark
 from advisor.batch.units import GRAMS
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Emulsifier, Figure, Ingredient, Part
-from advisor.quantities.names import Match, resolve
+from advisor.quantities.names import Match, plain_water, resolve
 
 FULL_LOW, FULL_HIGH = 98.0, 102.0
 LITTLE = 5.0       # % that a kind of material with a most may reach, for a line of it without an amount to leave the others as they are (from memory)
@@ -147,14 +147,6 @@ def _own(line: Line, knowledge: Knowledge) -> Ingredient:
                       emulsifier=emulsifier, required_hlb=Figure(need, need, need, ("the record",)) if need else None)
 
 
-def _plain_water(knowledge: Knowledge) -> Ingredient | None:
-    """The first record of the class of plain water."""
-    if "plain water" not in knowledge.index:
-        knowledge.index["plain water"] = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
-    found: Ingredient | None = knowledge.index["plain water"]
-    return found
-
-
 def _of_strength(parts: tuple[Part, ...], strength: float | None, knowledge: Knowledge) -> tuple[Part, ...]:
     """The parts of a solution of one acid or alkali, as the line says how strong it is."""
     pure = [p.inci for p in parts if (i := knowledge.ingredients.get(p.inci)) and (i.alkali or i.acid)]
@@ -171,7 +163,7 @@ def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Mate
             own = resolved.sole
             if own is not None and resolved.line.strength and (item.alkali or item.acid):
                 pure = resolved.line.strength / 100
-                water = _plain_water(knowledge)
+                water = plain_water(knowledge)
                 if water is not None and "water" not in item.shares:
                     out.append(Material(water, own * (1 - pure), resolved))
                 own *= pure

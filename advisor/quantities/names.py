@@ -59,7 +59,7 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
         return Match("class" if first.stands_for else "exact", (first,), doubt=f"either was meant; read as {first.inci}")
-    if made := made_up(name, lambda text: _one(text, knowledge)):
+    if made := made_up(name, lambda text: _one(text, knowledge), plain_water(knowledge)):
         return Match("class" if made[0].stands_for else "exact", (made[0],), doubt=made[1])
     inside = [i for text in re.findall(r"\(([^()]*)\)", name) if (i := _one(text, knowledge)) and "water-like" not in i.classes]
     if len(inside) == 1:
@@ -70,6 +70,14 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     if (kind := _by_words(name, knowledge)) and not (near and difflib.SequenceMatcher(None, near[0], normal_name(name)).ratio() > SLIP):
         return Match("class", (kind,), doubt=f"not known by this name; by its words read as {kind.inci}")
     return Match("unknown", (), knowledge.names[near[0]] if near else "")
+
+
+def plain_water(knowledge: Knowledge) -> Ingredient | None:
+    """The first record of the class of plain water."""
+    if "plain water" not in knowledge.index:
+        knowledge.index["plain water"] = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
+    found: Ingredient | None = knowledge.index["plain water"]
+    return found
 
 
 def with_kinds(text: str, knowledge: Knowledge) -> str:
