@@ -80,7 +80,7 @@ def test_a_name_that_says_what_it_is_made_up_in(written: str, inci: str, knowled
     assert [i.inci for i in resolve(written, knowledge).ingredients] == [inci]
 
 
-@pytest.mark.parametrize("written", ["Niacinamide 10 % in water", "10 % niacinamide solution", "Niacinamide solution (10 %)"])
+@pytest.mark.parametrize("written", ["Niacinamide 10 % in water", "10 % niacinamide solution", "Niacinamide solution (10 %)", "Niacinamide 10 %"])
 def test_a_solution_counts_as_its_parts(written: str, knowledge: Knowledge) -> None:
     made = measure(batch(("Aqua", 80), (written, 20)), knowledge)
     assert {m.item.inci: m.percent for m in made.materials if m.via.line.name == written} == {"Niacinamide": 2.0, "Aqua": 18.0}

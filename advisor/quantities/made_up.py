@@ -25,7 +25,8 @@ def made_up(name: str, find: Find, water: Ingredient | None) -> tuple[Ingredient
         return oil, f"read as {oil.inci}, with something steeped in it"
     ends = _CARRIER.search(name)
     strength = _STRENGTH.search(name)
-    carrier = find(ends["carrier"]) if ends else water if strength and _FORM.search(_STRENGTH.sub(" ", name)) else None
+    bare = strength is not None and strength.end() == len(name) and ends is None      # a plain percentage behind a name
+    carrier = find(ends["carrier"]) if ends else water if strength and (bare or _FORM.search(_STRENGTH.sub(" ", name))) else None
     if carrier is None:
         return None
     rest = name[: ends.start()] if ends else name
@@ -33,6 +34,8 @@ def made_up(name: str, find: Find, water: Ingredient | None) -> tuple[Ingredient
         return (carrier, f"read as {carrier.inci}, with a little else in it") if _EXTRACT.search(rest) else None
     pure = find(" ".join(_FORM.sub(" ", _STRENGTH.sub(" ", rest)).split()))
     percent = float(strength["strength"].replace(",", "."))
+    if bare and pure is not None and (pure.phase == "oil" or pure.stands_for or pure.parts or pure.shares.get("water")):
+        return pure, f"read as {pure.inci}"
     if pure is None or pure.stands_for or pure.shares.get("water") or pure.parts or not 0 < percent < 100:
         return None
     share = [Part(i.inci, Figure(p, p, p, ("the record",))) for i, p in ((pure, percent), (carrier, 100 - percent))]
