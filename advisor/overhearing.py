@@ -39,7 +39,8 @@ def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Ma
             question = knowledge.questions[phrase.question]
             if question.reads != "tried" and (question.test or clause in trouble or (clause in making and not question.of_trouble)):
                 found.setdefault(phrase.question, set()).add(phrase.choice)
-    return {question: tuple(choices) for question, choices in found.items() if len(choices) == 1}
+    told = {q: {c.id for c in knowledge.questions[q].choices if c.id in choices and not c.fallback} or choices for q, choices in found.items()}
+    return {question: tuple(choices) for question, choices in told.items() if len(choices) == 1}
 
 
 def heard_in(text: str, question: Question, knowledge: Knowledge) -> tuple[str, ...]:

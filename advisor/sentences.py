@@ -7,7 +7,7 @@ import re
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
 _TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
 _WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
-_ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may) ")
+_ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may|(?:i |we )?(?:only |just |do |am |are )?wonder(?:ing)?) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")

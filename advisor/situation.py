@@ -12,12 +12,15 @@ from advisor.knowledge.records import Question
 from advisor.overhearing import heard_in, overheard
 from advisor.phrases import said, tokens
 from advisor.quantities.measure import Measures, measure
+from advisor.quantities.names import with_kinds
 from advisor.wording import Heard, as_wanted, match_choice, match_symptoms, when_word
 
 NEAR = 0.05                 # share by which a stated size may miss what was weighed in, and be the same batch
 NOT_SURE = "not-sure"
 WANTED = "wanted"
+CHANGED = "history.changed"
 SEEN_WHEN = "observed.when"      # a question that reads it is answered by the time that was told with what was seen
+FIRST = ("immediately", "on-cooling")
 HELPED = "helped"
 NOTHING = "nothing"         # the choice of a question on what was tried or changed that says: nothing
 _FIELDS = {"batch_size": "batch_size", "scale_reads_to": "scale_step", "water": "water", "history.worked_before": "worked_before",
@@ -62,7 +65,7 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     heard = overheard(batch, knowledge, with_signs)
     answers: dict[str, tuple[str, ...]] = {}
     for question in knowledge.questions.values():
-        found = _answer(question, batch) or _by_time(question, signs)
+        found = _answer(question, batch, knowledge) or _by_time(question, signs)
         vague = question.id not in batch.answers and all(c.fallback for c in question.choices if c.id in found)
         if vague and heard.get(question.id):      # nothing was told in its place, or only what any other answer outweighs
             found = heard[question.id]
@@ -79,7 +82,7 @@ def read_field(batch: Batch, path: str) -> Any:
     if path in _FIELDS:
         return getattr(batch, _FIELDS[path])
     head, _, rest = path.partition(".")
-    if head == "history" and rest == "changed":
+    if path == CHANGED:
         return "; ".join(batch.changed) or None
     if path == "formula.unit":
         return batch.formula.unit
@@ -127,7 +130,7 @@ def _with_size(batch: Batch) -> Batch:
     return batch._replace(batch_size=whole) if whole and (batch.batch_size is None or abs(batch.batch_size - whole) <= NEAR * whole) else batch
 
 
-def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
+def _answer(question: Question, batch: Batch, knowledge: Knowledge) -> tuple[str, ...]:
     given = batch.answers.get(question.id)
     if given is not None:
         values = given if isinstance(given, (list, tuple)) else [given]
@@ -142,7 +145,8 @@ def _answer(question: Question, batch: Batch) -> tuple[str, ...]:
     if question.kind == "choice":
         degrees = celsius(value)
         within = next((c.id for c in question.choices if c.celsius and degrees is not None and c.celsius[0] <= degrees <= c.celsius[1]), None)
-        return (within,) if within else tuple(c.id for c in match_choice(str(value), question))
+        text = f"{value}; {with_kinds(value, knowledge)}" if question.reads == CHANGED else str(value)
+        return (within,) if within else tuple(c.id for c in match_choice(text, question))
     return (str(value),)
 
 
@@ -162,7 +166,7 @@ def _unread_answers(batch: Batch, knowledge: Knowledge) -> list[Remark]:
             out.append(Remark("answers", f"no question is called {key!r}, so nothing is told by it"))
             continue
         known = {c.id for c in question.choices} | {NOT_SURE, NOTHING}
-        for given in _answer(question, batch) if question.kind == "choice" else ():
+        for given in _answer(question, batch, knowledge) if question.kind == "choice" else ():
             if given not in known:
                 out.append(Remark(f"answers, {key}", f"{given!r} is none of its answers ({', '.join(c.id for c in question.choices)}), so nothing is told by it"))
     return out
@@ -178,11 +182,14 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             out.append(Sign(seen.what, seen.what, when, True))
             continue
         heard = [h for h in match_symptoms(seen.what, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
+        if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
+            heard = [h for h in heard if knowledge.symptoms[h.symptom].fine]
         if not heard:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
         if not _told(heard, knowledge):
             unread.append(seen.what)
         out += [Sign(h.symptom, seen.what, when, h.sure == "full", h.denied) for h in heard if not h.history]
+    out = [s for i, s in enumerate(out) if not _was_well(s, out[i + 1:], knowledge)]
     if batch.complaint:
         have = {s.symptom for s in out}
         when = when_word(batch.complaint, knowledge)
@@ -190,6 +197,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if not _told(found, knowledge) and not out:
             remarks.append(Remark("complaint", f"{batch.complaint!r} was not understood as something that went wrong"))
             unread.append(batch.complaint)
+        if batch.observed and _tells_well(batch.observed[-1].what, knowledge) and _is_content(batch.complaint, found, knowledge):
+            out = [s for s in out if s.denied or knowledge.symptoms[s.symptom].fine]
         for h in found:
             if not h.history and h.symptom not in have and (h.sure == "full" or not have):
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
@@ -201,6 +210,27 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if not sign.full and not knowledge.symptoms[sign.symptom].fine:
             remarks.append(Remark("observed", f"{sign.said!r} was taken to mean: {knowledge.symptoms[sign.symptom].title}"))
     return out
+
+
+def _opens(text: str, phrases: Sequence[str]) -> bool:
+    low = text.lower()
+    return any(low.startswith(p) and not low[len(p):len(p) + 1].isalpha() for p in phrases)
+
+
+def _tells_well(text: str, knowledge: Knowledge) -> bool:
+    return _opens(text, knowledge.words["unchanged"]) or any(knowledge.symptoms[h.symptom].fine and h.sure == "full" and not h.denied for h in match_symptoms(text, knowledge))
+
+
+def _is_content(complaint: str, found: Sequence[Heard], knowledge: Knowledge) -> bool:
+    """Whether a complaint is none: clearly all is well, nothing clearly amiss, and no turn to what came after."""
+    told = [h for h in found if h.sure == "full" and not h.denied and not h.history]
+    return bool(told) and all(knowledge.symptoms[h.symptom].fine for h in told) and not set(tokens(complaint)) & set(tokens(" ".join(knowledge.words["turns"])))
+
+
+def _was_well(sign: Sign, later: Sequence[Sign], knowledge: Knowledge) -> bool:
+    """Whether a sign only tells how it was before what was told after it: stiff at first, runny the next day."""
+    until = set(knowledge.symptoms[sign.symptom].until)
+    return bool(until) and sign.when in FIRST and any(s.said != sign.said and not s.denied and (s.symptom in until or knowledge.symptoms[s.symptom].under in until) for s in later)
 
 
 def _told(heard: Sequence[Heard], knowledge: Knowledge) -> bool:

@@ -193,4 +193,5 @@ def test_how_a_maker_writes_a_line(line: str, name: str, amount: tuple[float, fl
 
 def test_words_behind_a_number_leave_it_a_number() -> None:
     assert units.celsius("about 60, just melted") == 60 and units.celsius("70 C (by feel)") == 70 and units.celsius("60,5 C") == 60.5
+    assert units.minutes("30 min at 80 C, lid on") == 30 and units.celsius("70 C at the start") == 70
     assert units.celsius("hot, about 70") is None

@@ -47,6 +47,7 @@ def test_no_phrase_means_two_choices_of_one_question(knowledge: Knowledge) -> No
     ({"tried": [{"what": "blended again when cold", "changed": False}]}, "blended-after-thickening", ""),
     ({"tried": [{"what": "held it under the hot tap: the grains melted", "changed": True}]}, "grain-melts", "melts"),      # what was tried tells how a test went
     ({"process": {"order": "cold water into the hot fat"}, "answers": {"phases-alike": "alike"}}, "phases-alike", "alike"),      # a given answer counts
+    ({"complaint": "It went thin. I ran out of the usual and took wax from a new bag."}, "what-changed", "new-lot"),
 ])
 def test_what_is_said_by_the_way(record: dict[str, object], question: str, choice: str, knowledge: Knowledge) -> None:
     batch = record_batch({"format": 1, "formula": {"lines": [{"name": "Aqua"}]}, **record})

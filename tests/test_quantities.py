@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from advisor.batch.model import Batch, Formula, Line
 from advisor.knowledge.load import Knowledge
 from advisor.quantities.measure import Measures, measure
-from advisor.quantities.names import resolve
+from advisor.quantities.names import resolve, with_kinds
 
 OIL = ("Helianthus Annuus Seed Oil", 20)
 Row = tuple[Any, ...]      # name, amount ("rest", number, None), and further fields of the line
@@ -70,6 +70,29 @@ def test_a_slip_of_the_pen_or_a_lone_word_is_not_read_by_its_ending(written: str
 @pytest.mark.parametrize("written", ["Glycerin or propylene glycol", "gel base (xanthan gum)"])
 def test_what_was_assumed_of_a_name_is_said(written: str, knowledge: Knowledge) -> None:
     assert written in [r.about for r in measure(batch(("Water", "rest"), (written, 2)), knowledge).remarks]
+
+
+@pytest.mark.parametrize(("written", "inci"), [
+    ("Calendula infused sunflower oil", "Helianthus Annuus Seed Oil"), ("Cucumber extract in glycerin", "Glycerin"),
+    ("Arnica tincture 60 % vol", "Tincture (not stated)"), ("Sodium Laureth Sulfate (28%)", "Sodium Laureth Sulfate"),
+])
+def test_a_name_that_says_what_it_is_made_up_in(written: str, inci: str, knowledge: Knowledge) -> None:
+    assert [i.inci for i in resolve(written, knowledge).ingredients] == [inci]
+
+
+@pytest.mark.parametrize("written", ["Niacinamide 10 % in water", "10 % niacinamide solution", "Niacinamide solution (10 %)", "Niacinamide 10 %"])
+def test_a_solution_counts_as_its_parts(written: str, knowledge: Knowledge) -> None:
+    made = measure(batch(("Aqua", 80), (written, 20)), knowledge)
+    assert {m.item.inci: m.percent for m in made.materials if m.via.line.name == written} == {"Niacinamide": 2.0, "Aqua": 18.0}
+
+
+@pytest.mark.parametrize("written", ["Mystery 10 % in water", "Niacinamide in water", "Niacinamide 150 % in water", "infused"])
+def test_what_is_no_solution_is_not_read_as_one(written: str, knowledge: Knowledge) -> None:
+    assert resolve(written, knowledge).kind == "unknown"
+
+
+def test_materials_named_in_a_text_become_their_kind(knowledge: Knowledge) -> None:
+    assert with_kinds("took the Polysorbate 60 out, beeswax for the cetyl alcohol", knowledge) == "took the emulsifier out wax for the fatty alcohol"
 
 
 # composition
@@ -236,3 +259,17 @@ def test_a_polymer_outside_its_limits_does_not_thicken(more: list[Row], ph: floa
 def test_where_a_line_is_unread_the_texture_is_at_least(knowledge: Knowledge) -> None:
     found = measure(batch(("Water", "rest"), OIL, ("Zzyx 3000", 6), kind="oil-in-water"), knowledge).quantities["expected-rung"]
     assert found.high == math.inf
+
+
+def test_a_trace_without_an_amount_leaves_the_others_as_they_are(knowledge: Knowledge) -> None:
+    told = batch(("Beeswax", 1), ("Olive oil", 3), ("Tocopherol", None), ("Lavender oil", None), unit="part", kind="anhydrous")
+    assert value(measure(told, knowledge), "wax-share") == 25 and measure(told, knowledge).quantities["wax-share"].high == 25
+    assert "wax-share" not in measure(batch(("Beeswax", 1), ("Olive oil", 3), ("Shea butter", None), unit="part", kind="anhydrous"), knowledge).quantities
+
+
+def test_an_incomplete_formula_in_grams_counts_from_below(knowledge: Knowledge) -> None:
+    """50 of 200 g that are listed is a quarter of these, and at least a fifth of a batch of which they are four fifths."""
+    rows = (("Aqua", 150), ("Olive oil", 50))
+    oil = measure(batch(*rows, unit="g", complete=False), knowledge).quantities["oil-share"]
+    assert (oil.low, oil.high) == (pytest.approx(20), math.inf)
+    assert "oil-share" not in measure(batch(("Cetyl alcohol", 10), ("Olive oil", 50), unit="g", complete=False), knowledge).quantities     # the water is not told

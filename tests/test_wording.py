@@ -196,3 +196,29 @@ def test_what_was_half_understood_counts_only_alone(knowledge: Knowledge) -> Non
     assert signs(half)
     assert signs(half, "oil layer on top") == signs("oil layer on top")
     assert signs(half, "looks perfect") == set()
+
+
+def _signs(knowledge: Knowledge, complaint: str, *seen: tuple[str, str]) -> set[str]:
+    record = {"format": 1, **({"complaint": complaint} if complaint else {}), "observed": [{"what": what, "when": when} for what, when in seen]}
+    return {s.symptom for s in assess(record_batch(record), knowledge).complaints}
+
+
+def test_a_denial_of_something_else_denies_nothing(knowledge: Knowledge) -> None:
+    assert "too-thin" not in {h.symptom for h in match_symptoms("the rest in the pan that I had not washed was thick", knowledge)}
+    assert "too-thin" in {h.symptom for h in match_symptoms("the rest in the pan was not thick", knowledge)}
+
+
+def test_what_it_was_like_while_it_was_well_is_no_complaint(knowledge: Knowledge) -> None:
+    assert "too-thick" not in _signs(knowledge, "", ("too thick", "immediately"), ("runny as water", "next day"))
+    assert "too-thick" in _signs(knowledge, "", ("runny as water", "immediately"), ("too thick", "next day"))
+
+
+def test_who_says_that_all_is_well_is_believed(knowledge: Knowledge) -> None:
+    sticky = ("it feels sticky", "immediately")
+    assert not _signs(knowledge, "Nothing wrong with it so far.", sticky, ("no change", "3 months"))
+    assert "sticky" in _signs(knowledge, "Nothing wrong with it at first, but now I wonder.", sticky, ("no change", "3 months"))
+    assert "sticky" in _signs(knowledge, "Nothing wrong with it so far.", ("no change", "next day"), sticky)
+
+
+def test_unchanged_through_a_test_is_no_sign_of_it(knowledge: Knowledge) -> None:
+    assert not _signs(knowledge, "", ("no change, also when it split after frost", "months"))

@@ -16,7 +16,7 @@ MILLILITRE = (0.9, 1.05)      # grams in one, from light oils to water with glyc
 MINUTES = {"s": 1 / 60, "sec": 1 / 60, "seconds": 1 / 60, "second": 1 / 60, "min": 1.0, "mins": 1.0, "minute": 1.0, "minutes": 1.0, "m": 1.0,
            "h": 60.0, "hr": 60.0, "hour": 60.0, "hours": 60.0, "d": 1440.0, "day": 1440.0, "days": 1440.0}
 _QUANTITY = re.compile(r"\s*(?:about |ca\.? |approx\.? |~)?([-+]?[0-9]+(?:[.,][0-9]+)?)(?:\s*(?:-|to|\u2013)\s*([0-9]+(?:[.,][0-9]+)?))?\s*\u00b0?\s*([A-Za-z%]*)\s*\Z")
-_BEFORE_WORDS = re.compile(r",\s+(?=[A-Za-z])|\s*\((?=[A-Za-z])")      # `60 C, just melted`
+_BEFORE_WORDS = re.compile(r",\s+(?=[A-Za-z])|\s*\((?=[A-Za-z])|\s+(?:at|in|under|with|without|until|while)\s")      # `60 C, just melted`, `30 min at 80 C`
 UNTOLD = ("some", "a bit", "a little", "a little bit", "a splash", "a dollop", "to taste", "not sure", "unknown", "?")      # an amount that says none
 _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z]+)")
 _PIECES = re.compile(r"\s*(?:[0-9]+(?:[.,][0-9]+)?\s*[A-Za-z]+(?:\s+and\s+|[\s,]+)?){2,4}\Z")

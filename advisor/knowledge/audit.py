@@ -96,6 +96,9 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
             yield question.place or Place(question.id), question.when
         for symptom in question.seen:
             yield question.place or Place(question.id), Atom("symptom", symptom)
+    for card in k.symptoms.values():
+        for symptom in card.until:
+            yield card.place or Place(card.id), Atom("symptom", symptom)
         for clash in question.clashes:
             yield question.place or Place(question.id), clash.when
     for caution in k.cautions.values():

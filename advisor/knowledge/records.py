@@ -41,6 +41,7 @@ class Symptom(NamedTuple):
     unless: tuple[str, ...] = ()           # beside one of these phrases it is not meant
     times: tuple[str, ...] = ()            # the times at which it can be seen at all; empty: any
     beside: tuple[str, ...] = ()           # phrases beside which what it belongs under is this one
+    until: tuple[str, ...] = ()            # symptoms: where one came later, this tells how it was while it was well
 
 
 class Choice(NamedTuple):

@@ -9,10 +9,11 @@ from advisor.batch.model import Batch, Line, Remark
 from advisor.batch.units import GRAMS
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Emulsifier, Figure, Ingredient, Part
-from advisor.quantities.names import Match, resolve
+from advisor.quantities.names import Match, plain_water, resolve
 
 FULL_LOW, FULL_HIGH = 98.0, 102.0
 LITTLE = 5.0       # % that a kind of material with a most may reach, for a line of it without an amount to leave the others as they are (from memory)
+LISTED = 80.0      # % of a batch that the lines of an incomplete formula are taken for, where all have amounts and the water is among them (from memory)
 DIGITS = 9         # of a percent: the same batch told in another unit must not fall on the other side of a limit by the noise of arithmetic
 
 
@@ -51,7 +52,8 @@ def resolved_lines(batch: Batch, knowledge: Knowledge, remarks: list[Remark]) ->
     """Every line in percent; complete formulas are scaled to 100 with a remark, incomplete ones stand as they are."""
     matches = [resolve(line.name, knowledge) for line in batch.formula.lines]
     traces = [_is_trace(line, match, knowledge) for line, match in zip(batch.formula.lines, matches, strict=True)]
-    unit, percents = _percents(batch, traces, remarks)
+    watery = any(line.amount and "water-like" in i.classes for line, match in zip(batch.formula.lines, matches, strict=True) for i in match.ingredients)
+    unit, percents = _percents(batch, traces, watery, remarks)
     out = []
     for line, match, pair, trace in zip(batch.formula.lines, matches, percents, traces, strict=True):
         items = match.ingredients
@@ -77,7 +79,7 @@ def _is_trace(line: Line, match: Match, knowledge: Knowledge) -> bool:
     return line.amount is None and not line.rest and bool(kinds) and all(any(c.most and c.most.high <= LITTLE for c in of) for of in kinds)
 
 
-def _percents(batch: Batch, traces: list[bool], remarks: list[Remark]) -> tuple[str, list[tuple[float, float] | None]]:
+def _percents(batch: Batch, traces: list[bool], watery: bool, remarks: list[Remark]) -> tuple[str, list[tuple[float, float] | None]]:
     lines = batch.formula.lines
     known = [line.amount for line in lines if line.amount]
     told = len(known) + sum(traces)           # traces add too little to matter to the others
@@ -110,6 +112,9 @@ def _percents(batch: Batch, traces: list[bool], remarks: list[Remark]) -> tuple[
             factor = 100.0 * GRAMS[unit] / batch.batch_size
         elif whole:
             factor = 100.0 / total
+        elif told == len(lines) and total > 0 and (batch.kind == "anhydrous" or watery):
+            factor = LISTED / total            # so that no sum is said to be more than it is
+            remarks.append(Remark("formula", f"not every line is there; those that are were taken as {LISTED:g} % of the batch, so a share may well be more"))
         else:
             return unit, [None for _ in lines]
     out: list[tuple[float, float] | None] = []
@@ -142,14 +147,6 @@ def _own(line: Line, knowledge: Knowledge) -> Ingredient:
                       emulsifier=emulsifier, required_hlb=Figure(need, need, need, ("the record",)) if need else None)
 
 
-def _plain_water(knowledge: Knowledge) -> Ingredient | None:
-    """The first record of the class of plain water."""
-    if "plain water" not in knowledge.index:
-        knowledge.index["plain water"] = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
-    found: Ingredient | None = knowledge.index["plain water"]
-    return found
-
-
 def _of_strength(parts: tuple[Part, ...], strength: float | None, knowledge: Knowledge) -> tuple[Part, ...]:
     """The parts of a solution of one acid or alkali, as the line says how strong it is."""
     pure = [p.inci for p in parts if (i := knowledge.ingredients.get(p.inci)) and (i.alkali or i.acid)]
@@ -166,7 +163,7 @@ def materials(lines: Iterable[ResolvedLine], knowledge: Knowledge) -> tuple[Mate
             own = resolved.sole
             if own is not None and resolved.line.strength and (item.alkali or item.acid):
                 pure = resolved.line.strength / 100
-                water = _plain_water(knowledge)
+                water = plain_water(knowledge)
                 if water is not None and "water" not in item.shares:
                     out.append(Material(water, own * (1 - pure), resolved))
                 own *= pure

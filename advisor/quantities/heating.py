@@ -56,9 +56,11 @@ def _must_melt(board: Board) -> list[Material]:
 
 
 def _oil_phase(board: Board, oil: float) -> None:
-    hard = [(m.item.melting.low - oil, m.via.line.name) for m in _must_melt(board) if m.item.melting]
-    if hard and board.whole:
-        board.put("oil-phase-shortfall", max(0.0, max(hard)[0]), (max(hard)[1],))
+    told = _must_melt(board)
+    untold = [m for m in board.parts if m.via.phase == "oil" and m.via.percent is None and not m.via.trace]      # what was listed without an amount is more than a trace
+    hard = [(m.item.melting.low - oil, m.via.line.name) for m in (*told, *untold) if m.item.melting and not m.item.stands_for]
+    if hard:      # what is not listed may be harder still
+        board.put("oil-phase-shortfall", max(0.0, max(hard)[0]), (max(hard)[1],), not board.whole)
 
 
 def _too_hot(board: Board, oil: float | None, water: float | None, cool: float | None) -> None:

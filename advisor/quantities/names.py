@@ -8,6 +8,7 @@ from typing import NamedTuple
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
 from advisor.knowledge.naming import normal_name
+from advisor.quantities.made_up import made_up
 
 
 class Match(NamedTuple):
@@ -19,11 +20,14 @@ class Match(NamedTuple):
     doubt: str = ""
 
 
+LONGEST_NAME = 5   # words of a material's name that are looked for in a text
 SLIP = 0.92        # a known name as near as this is a slip of the pen
 _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?:and|with)\s+|\s*\+\s*", re.I)
 _OR = re.compile(r"\s+or\s+", re.I)
 _BRACKET = re.compile(r"\s*\([^()]*\)")
-_FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted)\b")
+_FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted|home ?made|fresh|freshly made|strained|sterile|coated|uncoated|micronised|micronized|non nano|nano)\b")
+_UNTOLD = re.compile(r"\s*\([^()]*\bnot (?:stated|explained|given|known|told)\b[^()]*\)")
+_PROOF = re.compile(r"\s*[0-9 ]+%\s*(?:vol|v/v|abv|alcohol)?$")      # behind the name of a spirit or tincture
 _SHAPE = re.compile(r"\b(powder|flakes|pellets|pastilles|granules)\b")
 
 
@@ -55,6 +59,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
         return Match("class" if first.stands_for else "exact", (first,), doubt=f"either was meant; read as {first.inci}")
+    if made := made_up(name, lambda text: _one(text, knowledge), plain_water(knowledge)):
+        return Match("class" if made[0].stands_for else "exact", (made[0],), doubt=made[1])
     inside = [i for text in re.findall(r"\(([^()]*)\)", name) if (i := _one(text, knowledge)) and "water-like" not in i.classes]
     if len(inside) == 1:
         return Match("class" if inside[0].stands_for else "exact", (inside[0],), doubt=f"read as {inside[0].inci}, the name in brackets")
@@ -66,9 +72,37 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     return Match("unknown", (), knowledge.names[near[0]] if near else "")
 
 
+def plain_water(knowledge: Knowledge) -> Ingredient | None:
+    """The first record of the class of plain water."""
+    if "plain water" not in knowledge.index:
+        knowledge.index["plain water"] = next((i for i in knowledge.ingredients.values() if "water" in i.classes), None)
+    found: Ingredient | None = knowledge.index["plain water"]
+    return found
+
+
+def with_kinds(text: str, knowledge: Knowledge) -> str:
+    """A text with the materials named in it as the words of their kind (`kinds` of rules/words.yaml): `took the polysorbate 60 out` takes an emulsifier out."""
+    kinds: dict[str, str] = knowledge.words.get("kinds", {})
+    words = normal_name(text).split()
+    out: list[str] = []
+    at = 0
+    while at < len(words):
+        for end in range(min(len(words), at + LONGEST_NAME), at, -1):
+            item = knowledge.ingredients.get(knowledge.names.get(" ".join(words[at:end]), ""))
+            kind = next((word for k, word in kinds.items() if k in item.classes), "") if item and not item.stands_for else ""
+            if kind:
+                out.append(kind)
+                at = end
+                break
+        else:
+            out.append(words[at])
+            at += 1
+    return " ".join(out)
+
+
 def _by_words(name: str, knowledge: Knowledge) -> Ingredient | None:
     """The class record that the last or the first words of a name tell of; alone they are no name."""
-    key = normal_name(name)
+    key = _PROOF.sub("", normal_name(_UNTOLD.sub("", name)))
     for inci, endings in knowledge.words.get("endings", {}).items():
         if any(key.endswith(f" {normal_name(e)}") for e in endings):
             return knowledge.ingredients.get(inci)
