@@ -126,4 +126,4 @@ def _lines(old: Any, new: Mapping[str, Any]) -> list[dict[str, Any]]:
 def look(record: Mapping[str, Any], knowledge: Knowledge) -> tuple[Situation, Consultation]:
     """A record assessed and consulted."""
     situation = assess(record_batch({"format": 1, **record}), knowledge)
-    return situation, rule_base(knowledge).consult(situation)
+    return situation, rule_base(knowledge).consult(situation, quick=True)

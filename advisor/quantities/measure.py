@@ -33,6 +33,7 @@ class Measures(NamedTuple):
     shelf: Mapping[str, Ingredient]        # what else there is: a bare class word might mean any of its class
     impossible: frozenset[str] = frozenset()    # classes that no unknown line can be, as there is too little or too much of it
     branded: frozenset[str] = frozenset()       # classes that an unknown line may well be
+    unread: int = 0                             # lines that were not recognised
 
     def class_state(self, name: str) -> str:
         """Whether an ingredient of this class or INCI name is there: yes, no, or unknown."""
@@ -50,7 +51,7 @@ class Measures(NamedTuple):
             return "unknown"
         if self.class_state(name) == "yes":
             return "yes"
-        return "no" if name in self.impossible or all(x.read for x in self.lines) else "unknown"
+        return "no" if not self.unread or name in self.impossible else "unknown"
 
     def unlisted(self, name: str) -> float:
         """How sure it is, 0 to 1, that nothing listed is this: each line that was not recognised takes some of it, all for kinds with many trade names."""
@@ -58,7 +59,7 @@ class Measures(NamedTuple):
         if state != "unknown" or not self.lines:
             return float(state == "no")
         kinds = self.shelf[name].classes if name in self.shelf else {name}
-        return 0.0 if kinds & self.branded else UNLIKELY ** sum(not x.read for x in self.lines)
+        return 0.0 if kinds & self.branded else UNLIKELY ** self.unread
 
 
 def measure(batch: Batch, knowledge: Knowledge) -> Measures:
@@ -79,7 +80,7 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     little, least = math.fsum(high for _, high in dark) <= TRACE, min((low for low, _ in dark), default=0.0)
     impossible = frozenset(k for k, c in knowledge.classes.items() if (c.bulk and little) or (c.most and least > c.most.high))
     return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, impossible,
-                    frozenset(k for k, c in knowledge.classes.items() if c.branded))
+                    frozenset(k for k, c in knowledge.classes.items() if c.branded), sum(not x.read for x in lines))
 
 
 def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:
