@@ -118,7 +118,11 @@ def _class(atom: Atom, situation: Situation, _knowledge: Knowledge) -> Degree:
 
 def _listed(atom: Atom, situation: Situation, _knowledge: Knowledge) -> Degree:
     measures = situation.measures
-    return YES if measures.listed_state(atom.name) == "yes" else Degree(0.0, measures.unlisted(atom.name))
+    if not measures.lines:
+        return UNKNOWN
+    if atom.name in measures.present:
+        return YES
+    return Degree(0.0, measures.unlisted(atom.name)) if measures.unread else NO
 
 
 _STATES = {"yes": YES, "no": NO, "unknown": UNKNOWN}
