@@ -213,8 +213,9 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
 
 
 def _opens(text: str, phrases: Sequence[str]) -> bool:
-    low = text.lower()
-    return any(low.startswith(p) and not low[len(p):len(p) + 1].isalpha() for p in phrases)
+    """Whether a text is one of these phrases, or begins with one as a clause of its own: `the same, in the fridge too`, not `the same oil layer`."""
+    low = text.lower().strip()
+    return any(low.startswith(p) and low[len(p):len(p) + 1] in ("", ",", ".", ";", ":") for p in phrases)
 
 
 def _tells_well(text: str, knowledge: Knowledge) -> bool:

@@ -273,3 +273,9 @@ def test_an_incomplete_formula_in_grams_counts_from_below(knowledge: Knowledge) 
     oil = measure(batch(*rows, unit="g", complete=False), knowledge).quantities["oil-share"]
     assert (oil.low, oil.high) == (pytest.approx(20), math.inf)
     assert "oil-share" not in measure(batch(("Cetyl alcohol", 10), ("Olive oil", 50), unit="g", complete=False), knowledge).quantities     # the water is not told
+
+
+def test_an_acid_without_an_amount_leaves_open_how_much_soap_there_is(knowledge: Knowledge) -> None:
+    rows = (("Aqua", 70), ("Olive oil", 20), ("Stearic Acid", 9), ("Sodium Hydroxide", 1))
+    assert "emulsifier-of-usual" in measure(batch(*rows), knowledge).quantities
+    assert "emulsifier-of-usual" not in measure(batch(*rows, ("Citric Acid", None)), knowledge).quantities

@@ -222,3 +222,7 @@ def test_who_says_that_all_is_well_is_believed(knowledge: Knowledge) -> None:
 
 def test_unchanged_through_a_test_is_no_sign_of_it(knowledge: Knowledge) -> None:
     assert not _signs(knowledge, "", ("no change, also when it split after frost", "months"))
+
+
+def test_the_same_fault_again_is_a_fault(knowledge: Knowledge) -> None:
+    assert "oil-on-top" in _signs(knowledge, "", ("the same oil layer on top again", "next day"))

@@ -40,6 +40,9 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
     oil = board.value("oil-share")
     if oil is None or not board.whole or oil < 0.5:
         return
+    reacts = [m for m in board.parts if m.item.acid or m.item.alkali]
+    if any(m.item.alkali for m in reacts) and any(m.percent is None for m in reacts):
+        return      # how much soap there is cannot be told
     more = board.unread > 0
     soap = board.value("soap-share") or 0.0
     ionic = math.fsum(a or 0.0 for (_, i), a in zip(real, amounts, strict=True) if {"high-hlb-surfactant", "anionic-emulsifier"} & i.classes) + soap
