@@ -124,6 +124,8 @@ def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex,
     """Whether a denying word stands between the words that were matched, or at most so many words before the first or behind the last."""
     clean = [w.strip(",'\"") for w in raw]
     matched = [i for i, w in enumerate(clean) if set(stemmed(w, index.sense)) & common] or [0]
+    beyond = clean[matched[-1] + 1: matched[-1] + behind]
+    behind = min(behind, beyond.index("and") + 1) if "and" in beyond else behind      # thick and will not emulsify: what is denied follows
     return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]]))
                for i in range(max(0, matched[0] - before), min(len(clean), matched[-1] + behind)))
 
