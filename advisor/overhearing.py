@@ -10,11 +10,13 @@ from typing import NamedTuple
 from advisor.batch.model import Batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
-from advisor.phrases import said, stem, tokens
+from advisor.phrases import said, span, stem, tokens, words
+from advisor.quantities.names import named_in
 from advisor.sentences import is_telling, told_sentences
 
 START = 3            # letters that no ending is cut from
 LONGEST = 200        # words of a clause that are listened to
+BEYOND = 3           # words behind a phrase of something going in within which its name is looked for
 REMEMBERED = 2000    # clauses kept, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!\n()]+| but ")
 
@@ -39,8 +41,27 @@ def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Ma
             question = knowledge.questions[phrase.question]
             if question.reads != "tried" and (question.test or clause in trouble or (clause in making and not question.of_trouble)):
                 found.setdefault(phrase.question, set()).add(phrase.choice)
+    for question, choices in _by_names(batch, knowledge) if with_signs else ():
+        found.setdefault(question, set()).update(choices)
     told = {q: {c.id for c in knowledge.questions[q].choices if c.id in choices and not c.fallback} or choices for q, choices in found.items()}
     return {question: tuple(choices) for question, choices in told.items() if len(choices) == 1}
+
+
+def _by_names(batch: Batch, knowledge: Knowledge) -> Iterator[tuple[str, set[str]]]:
+    """Choices told by a material named beside a phrase that tells a sign of their question: it split as soon as the lactic acid went in."""
+    for question in knowledge.questions.values():
+        if not any(c.named for c in question.choices):
+            continue
+        phrases = dict.fromkeys(tokens(p) for s in question.seen for p in knowledge.symptoms[s].beside)
+        for clause in (c for text in _trouble(batch, True) for c in _told_clauses(text)):
+            told = words(clause)[:LONGEST]
+            items = {}
+            for at, end, item in reversed(list(named_in(told, knowledge))):      # a name counts as one word
+                items = {at: item} | {i - (end - at - 1): other for i, other in items.items()}
+                told[at:end] = told[at:at + 1]
+            for at, end in filter(None, (span(p, tuple(map(stem, told)), _denying(knowledge)) for p in phrases) if items else ()):
+                near = [items[i] for i in range(at, end + 1 + BEYOND) if i in items]
+                yield question.id, {c.id for i in near if (c := next((c for c in question.choices if set(c.named) & i.classes), None))}
 
 
 def heard_in(text: str, question: Question, knowledge: Knowledge) -> tuple[str, ...]:
@@ -62,9 +83,14 @@ def _listen(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
     aside: tuple[tuple[str, ...], ...] = knowledge.index.setdefault("aside", tuple(map(tokens, knowledge.words["aside"])))
     if any(said(phrase, clause) for phrase in aside):
         return []
-    denying = {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])}
-    found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, denying)]
+    found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, _denying(knowledge))]
     return [p for p in found if not any(set(p.words) < set(o.words) and o.question == p.question for o in found)]      # the fuller phrase counts
+
+
+def _denying(knowledge: Knowledge) -> set[str]:
+    """The stems beside which a phrase is not meant."""
+    known: set[str] = knowledge.index.setdefault("denying", {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])})
+    return known
 
 
 def _phrases(start: str, knowledge: Knowledge) -> tuple[Phrase, ...]:
@@ -98,5 +124,10 @@ def _trouble(batch: Batch, with_signs: bool) -> Iterator[str]:
 @lru_cache(maxsize=2000)
 def _clauses(text: str) -> tuple[tuple[str, ...], ...]:
     """The clauses of a text that tell something, as stems in their order."""
+    return tuple(tokens(c)[:LONGEST] for c in _told_clauses(text))
+
+
+def _told_clauses(text: str) -> Iterator[str]:
+    """The clauses of a text that tell something, in small letters."""
     parts = (c.strip() for c in _CLAUSE.split(told_sentences(text.lower())))
-    return tuple(tokens(c)[:LONGEST] for c in parts if c and is_telling(c))
+    yield from (c for c in parts if c and is_telling(c))

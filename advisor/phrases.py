@@ -29,19 +29,29 @@ def stem(word: str) -> str:
 @lru_cache(maxsize=20_000)
 def tokens(text: str) -> tuple[str, ...]:
     """Every word of a text as a stem, in order; a denial written as one word comes apart."""
-    return tuple(stem(w) for w in _WORD.findall(text.lower().replace("n't", " not")))
+    return tuple(stem(w) for w in words(text))
+
+
+def words(text: str) -> list[str]:
+    """Every word of a text in small letters, in order, as `tokens` stems them."""
+    return _WORD.findall(text.lower().replace("n't", " not"))
 
 
 def said(phrase: tuple[str, ...], clause: tuple[str, ...], denying: Collection[str] = ()) -> bool:
     """Whether a phrase (stems) is said in a clause (stems), and neither before nor within it a denying word that is not its own."""
+    return span(phrase, clause, denying) is not None
+
+
+def span(phrase: tuple[str, ...], clause: tuple[str, ...], denying: Collection[str] = ()) -> tuple[int, int] | None:
+    """Where a phrase is last said in a clause, as the places of its first word and of its last."""
     if not set(phrase) <= set(clause):
-        return False
+        return None
     denials = set(denying) - set(phrase)
     reach = len(phrase) + min(SLACK, len(phrase) - 1)
-    for start in (i for i, w in enumerate(clause) if w == phrase[0]):
+    for start in (i for i in range(len(clause) - 1, -1, -1) if clause[i] == phrase[0]):
         at = start
         for word in phrase[1:]:
             at = next((j for j in range(at + 1, min(start + reach, len(clause))) if clause[j] == word), len(clause))
         if at < len(clause) and not denials & set(clause[max(0, start - BEFORE): at]):
-            return True
-    return False
+            return start, at
+    return None

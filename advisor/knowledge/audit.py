@@ -94,13 +94,16 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
     for question in k.questions.values():
         if question.when:
             yield question.place or Place(question.id), question.when
+        for clash in question.clashes:
+            yield question.place or Place(question.id), clash.when
+        for choice in question.choices:
+            for name in choice.named:
+                yield question.place or Place(question.id), Atom("class", name)
         for symptom in question.seen:
             yield question.place or Place(question.id), Atom("symptom", symptom)
     for card in k.symptoms.values():
         for symptom in card.until:
             yield card.place or Place(card.id), Atom("symptom", symptom)
-        for clash in question.clashes:
-            yield question.place or Place(question.id), clash.when
     for caution in k.cautions.values():
         if caution.when:
             yield Place(f"{k.folder}/cautions.yaml", field=caution.id), caution.when

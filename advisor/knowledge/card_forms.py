@@ -66,7 +66,8 @@ _CLASS = Map({"id": IDENT, "title": TEXT, "under": Many(IDENT, single=True), "wo
 _SYMPTOM = Map({"id": IDENT, "title": TEXT, "family": IDENT, "under": IDENT, "wordings": Many(TEXT, least=4), "look": TEXT,
                 "unless": TEXTS, "beside": TEXTS, "until": Many(IDENT, single=True, help="symptoms: where one of them came later, this tells how it was while it was well"), "seen": WORDS_OF_TIME, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
 _CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS, "celsius": Map({"from": NUMBER, "to": NUMBER}, help="temperatures in C that mean this choice"),
-               "overheard": Many(TEXT, help="phrases of two words or more that mean this choice in any text of the record"), "fallback": Flag(help="true: meant only where no other choice of the question is")}, needs=("id", "label"))
+               "overheard": Many(TEXT, help="phrases of two words or more that mean this choice in any text of the record"), "fallback": Flag(help="true: meant only where no other choice of the question is"),
+               "named": Many(IDENT, single=True, help="classes: a material of one, named beside the phrase that tells a sign of the question, means this choice")}, needs=("id", "label"))
 _QUESTION = Map(
     {
         "id": IDENT, "text": TEXT, "why": TEXT, "kind": Text(choices=("choice", "number", "text")), "effort": Text(choices=EFFORTS),

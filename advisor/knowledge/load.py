@@ -238,7 +238,7 @@ def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
 
 
 def _question(d: Mapping[str, Any], place: Place) -> r.Question:
-    choices = tuple(r.Choice(str(c["id"]), c["label"], listed(c.get("words")), _span(c.get("celsius")), listed(c.get("overheard")), c.get("fallback", False)) for c in d.get("choices", ()))
+    choices = tuple(r.Choice(str(c["id"]), c["label"], listed(c.get("words")), _span(c.get("celsius")), listed(c.get("overheard")), c.get("fallback", False), listed(c.get("named"))) for c in d.get("choices", ()))
     return r.Question(d["id"], d["text"], d["why"], d["kind"], d["effort"], choices, d.get("unit", ""), d.get("reads", ""), d.get("how", ""),
                       d.get("test", False), listed(d.get("steps")), _when(d, place), d.get("unsure", "seldom"), d.get("tells", {}),
                       listed(d.get("cautions")), listed(d.get("sources")), place, tuple(map(float, d.get("typical", ()))),

@@ -51,6 +51,7 @@ class Choice(NamedTuple):
     celsius: tuple[float, float] | None = None     # a temperature from .. to which means this choice
     overheard: tuple[str, ...] = ()                # phrases that mean this choice wherever the record's texts have them
     fallback: bool = False                         # meant only where no other choice of the question is
+    named: tuple[str, ...] = ()                    # classes: a material of one, named where a sign of the question is told, means this choice
 
 
 class Clash(NamedTuple):

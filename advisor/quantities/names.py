@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge
@@ -84,20 +85,24 @@ def with_kinds(text: str, knowledge: Knowledge) -> str:
     """A text with the materials named in it as the words of their kind (`kinds` of rules/words.yaml): `took the polysorbate 60 out` takes an emulsifier out."""
     kinds: dict[str, str] = knowledge.words.get("kinds", {})
     words = normal_name(text).split()
-    out: list[str] = []
+    for at, end, item in reversed(list(named_in(words, knowledge))):
+        kind = "" if item.stands_for else next((word for k, word in kinds.items() if k in item.classes), "")
+        if kind:
+            words[at:end] = [kind]
+    return " ".join(words)
+
+
+def named_in(words: list[str], knowledge: Knowledge) -> Iterator[tuple[int, int, Ingredient]]:
+    """The materials named in a text of words in small letters, the longest name first: where each begins, and ends."""
     at = 0
     while at < len(words):
         for end in range(min(len(words), at + LONGEST_NAME), at, -1):
-            item = knowledge.ingredients.get(knowledge.names.get(" ".join(words[at:end]), ""))
-            kind = next((word for k, word in kinds.items() if k in item.classes), "") if item and not item.stands_for else ""
-            if kind:
-                out.append(kind)
+            if item := knowledge.ingredients.get(knowledge.names.get(" ".join(words[at:end]), "")):
+                yield at, end, item
                 at = end
                 break
         else:
-            out.append(words[at])
             at += 1
-    return " ".join(out)
 
 
 def _by_words(name: str, knowledge: Knowledge) -> Ingredient | None:
