@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.materials import Ingredient
 from advisor.knowledge.records import Question
 from advisor.phrases import said, span, stem, tokens, words
 from advisor.quantities.names import named_in
@@ -41,8 +42,8 @@ def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Ma
             question = knowledge.questions[phrase.question]
             if question.reads != "tried" and (question.test or clause in trouble or (clause in making and not question.of_trouble)):
                 found.setdefault(phrase.question, set()).add(phrase.choice)
-    for question, choices in _by_names(batch, knowledge) if with_signs else ():
-        found.setdefault(question, set()).update(choices)
+    for asked, choices in _by_names(batch, knowledge) if with_signs else ():
+        found.setdefault(asked, set()).update(choices)
     told = {q: {c.id for c in knowledge.questions[q].choices if c.id in choices and not c.fallback} or choices for q, choices in found.items()}
     return {question: tuple(choices) for question, choices in told.items() if len(choices) == 1}
 
@@ -55,7 +56,7 @@ def _by_names(batch: Batch, knowledge: Knowledge) -> Iterator[tuple[str, set[str
         phrases = dict.fromkeys(tokens(p) for s in question.seen for p in knowledge.symptoms[s].beside)
         for clause in (c for text in _trouble(batch, True) for c in _told_clauses(text)):
             told = words(clause)[:LONGEST]
-            items = {}
+            items: dict[int, Ingredient] = {}
             for at, end, item in reversed(list(named_in(told, knowledge))):      # a name counts as one word
                 items = {at: item} | {i - (end - at - 1): other for i, other in items.items()}
                 told[at:end] = told[at:at + 1]
