@@ -54,6 +54,8 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("question that nothing uses", "questions/jar.yaml", "questions:\n",
      "questions:\n  - {id: idle, text: x, why: x, kind: choice, effort: glance, choices: [{id: a, label: a}]}\n", "unused-question"),
     ("sign of a question that is none", "questions/tests.yaml", "seen: [grainy", "seen: [grainyy", "dead-end-condition"),
+    ("clash of an answer with what is none", "questions/making.yaml", "when: {symptom: separated, seen: [next-day", "when: {symptom: separatedd, seen: [next-day", "dead-end-condition"),
+    ("class of a choice that is none", "questions/making.yaml", "named: [acid-adjuster]", "named: [acid-adjusters]", "dead-end-condition"),
     ("unknown source", CARD, "source: common practice", "source: hearsay1999", "unknown-source"),
     ("symptom that is none", CARD, "symptom: oil-on-top", "symptom: oil-on-topp", "dead-end-condition"),
     ("two meanings of one wording", "symptoms.yaml", "wordings: [", "wordings: [oil drops, ", "two-meanings"),

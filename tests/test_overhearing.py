@@ -47,6 +47,10 @@ def test_no_phrase_means_two_choices_of_one_question(knowledge: Knowledge) -> No
     ({"tried": [{"what": "blended again when cold", "changed": False}]}, "blended-after-thickening", ""),
     ({"tried": [{"what": "held it under the hot tap: the grains melted", "changed": True}]}, "grain-melts", "melts"),      # what was tried tells how a test went
     ({"process": {"order": "cold water into the hot fat"}, "answers": {"phases-alike": "alike"}}, "phases-alike", "alike"),      # a given answer counts
+    ({"observed": [{"what": "turned to cottage cheese when I stirred in the mandelic acid"}]}, "gave-way-with", "acid"),      # by the class of what is named
+    ({"observed": [{"what": "turned watery after the sodium ascorbyl phosphate was added"}]}, "gave-way-with", "salt"),
+    ({"observed": [{"what": "split when I added the lactic acid and the lavender essential oil"}]}, "gave-way-with", ""),      # two suspects: none
+    ({"observed": [{"what": "held, also when I did not add the mandelic acid"}]}, "gave-way-with", ""),
     ({"complaint": "It went thin. I ran out of the usual and took wax from a new bag."}, "what-changed", "new-lot"),
 ])
 def test_what_is_said_by_the_way(record: dict[str, object], question: str, choice: str, knowledge: Knowledge) -> None:
