@@ -162,6 +162,13 @@ def test_a_process_fix_is_proved_only_if_it_changes_a_known_fact(knowledge: Know
         assert not any(f.proved for f in diagnose(bare, knowledge).fixes if not f.changes)
 
 
+def test_one_fix_of_unknown_amount_is_not_said_for_each_of_its_causes(knowledge: Knowledge) -> None:
+    lines = [{"name": "Aqua"}, {"name": "Cetearyl Alcohol (and) Polysorbate 60"}, {"name": "Helianthus Annuus Seed Oil"}]
+    told = diagnose(record_batch({"format": 1, "formula": {"lines": lines}, "observed": [{"what": "oil on top", "when": "next day"}]}), knowledge)
+    asked = [f.changes for f in told.fixes if f.changes and f.record is None]
+    assert asked and len(asked) == len(set(asked))
+
+
 def test_order_by_chance_over_effort() -> None:
     """Four fixes of the P-over-C rule: b, c, a, d at 8.45 on average, 11.45 by chance alone; checked against all 24 orders."""
     chances, efforts = (0.5, 0.3, 0.15, 0.05), (10.0, 2.0, 1.0, 5.0)

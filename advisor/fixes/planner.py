@@ -198,14 +198,14 @@ def _heat_for_new(before: list[Portion], after: list[Portion], batch: Batch, pro
 
 
 def _merged(fixes: list[PlannedFix]) -> list[PlannedFix]:
-    """Fixes that come to the same weights and process are one, for all their causes."""
+    """Fixes that come to the same weights and process, or ask for the same while amounts are missing, are one, for all their causes."""
     out: list[PlannedFix] = []
     for fix in fixes:
-        twin = next((i for i, f in enumerate(out) if f.record is not None and fix.record is not None and f.changes == fix.changes
-                     and f.record.process == fix.record.process and f.changes), None)
+        process = fix.record and fix.record.process
+        twin = next((i for i, f in enumerate(out) if f.changes and f.changes == fix.changes and (f.record and f.record.process) == process), None)
         if twin is None:
             out.append(fix)
-        elif fix.proved and out[twin].proved:
+        elif fix.record is None or (fix.proved and out[twin].proved):
             old = out[twin]
             out[twin] = old._replace(causes=tuple(dict.fromkeys((*old.causes, *fix.causes))), chance=max(old.chance, fix.chance),
                                 leaves=tuple(i for i in old.leaves if i not in fix.causes), steps=tuple(dict.fromkeys((*old.steps, *fix.steps))))
