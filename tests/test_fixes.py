@@ -169,6 +169,15 @@ def test_one_fix_of_unknown_amount_is_not_said_for_each_of_its_causes(knowledge:
     assert asked and len(asked) == len(set(asked))
 
 
+def test_what_waits_for_an_amount_is_offered_before_what_waits_for_an_answer(knowledge: Knowledge) -> None:
+    lines = [{"name": "Aqua"}, {"name": "Carbomer"}, {"name": "Triethanolamine"}, {"name": "Sodium Lactate"}]
+    record = {"format": 1, "kind": "gel", "formula": {"lines": lines}, "observed": [{"what": "too thin", "when": "next day"}]}
+    dark = "polymer-thickener-thinned/out-of-light"
+    untold, told = (diagnose(record_batch({**record, **more}), knowledge) for more in ({}, {"answers": {"storage-place": "sun"}}))
+    assert any(f.id.startswith("polymer-thickener-thinned/") for f in untold.fixes) and dark not in [f.id for f in untold.fixes]
+    assert dark in [f.id for f in told.fixes]
+
+
 def test_order_by_chance_over_effort() -> None:
     """Four fixes of the P-over-C rule: b, c, a, d at 8.45 on average, 11.45 by chance alone; checked against all 24 orders."""
     chances, efforts = (0.5, 0.3, 0.15, 0.05), (10.0, 2.0, 1.0, 5.0)

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
-from advisor.facts import Degree, judge_condition
+from advisor.facts import Degree, judge, judge_condition
 from advisor.fixes.alkali import with_its_acid
 from advisor.fixes.amend import Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
@@ -17,12 +17,14 @@ from advisor.fixes.fate import fate_of
 from advisor.fixes.proof import RANK, Court, Verdict, changes_a_fact, unseen, with_process
 from advisor.fixes.ranking import BRINGS, EFFORT, FAILED, UNPROVED, hardest, order
 from advisor.fixes.weighing import over_law, settle, within_law
+from advisor.knowledge.conditions import atoms
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
 from advisor.quantities.names import resolve
 
 MAX_RUNS = 40
 LEADING = 3
+_TOLD = ("answer", "symptom", "tried")      # what a condition asks of the maker
 _NEEDS_TARGET = ("raise", "lower", "remove", "replace")
 
 
@@ -109,12 +111,18 @@ class _Planner:
         return self.court is None or self.court.runs < MAX_RUNS
 
     def _offered(self, ranked: Ranked) -> list[Fix]:
-        """The fixes of a cause whose condition is met; where none is, those whose condition is not known to fail."""
+        """The fixes of a cause whose condition is met; where none is, those not known to fail, first of all for want of an amount alone."""
         situation, findings = self.examination.situation, self.examination.consultation.findings
         measures = situation.measures
         fitting = [f for f in ranked.cause.fixes if not measures.lines or not any(c.do in _NEEDS_TARGET and measures.listed_state(c.target) != "yes" for c in f.changes)]
         met = [(f, judge_condition(f.when, situation, self.knowledge, findings) if f.when else Degree(1.0, 0.0)) for f in fitting]
-        return [f for f, degree in met if degree.yes > 0] or [f for f, degree in met if degree.no == 0]
+        open_ = [f for f, degree in met if degree.no == 0]
+        return [f for f, degree in met if degree.yes > 0] or [f for f in open_ if not self._waits_for_an_answer(f)] or open_
+
+    def _waits_for_an_answer(self, fix: Fix) -> bool:
+        """Whether its condition is open for something that the maker has not told, not for an amount."""
+        situation, findings = self.examination.situation, self.examination.consultation.findings
+        return any(a.about in _TOLD and not any(judge(a, situation, self.knowledge, findings)) for a in (atoms(fix.when) if fix.when else ()))
 
     def _worth_pairing(self, one: PlannedFix, two: PlannedFix) -> bool:
         """Two fixes of two causes, each with a batch to judge, where neither does the other's work."""
