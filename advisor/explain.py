@@ -140,6 +140,9 @@ def _chain(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> tu
 def _fact(literal: str, situation: Situation, consultation: Consultation, knowledge: Knowledge, above: tuple[str, ...]) -> Step | None:
     """One literal (`+finding x`, `-listed wax`) in words, with what it rests on."""
     holds, about, name = literal[0] == "+", *literal[1:].split(" ", 1)
+    if about == "untold":
+        about, name = name.split(" ", 1)
+        return Step("said", f"Not told: {_subject(about, name.split()[0], knowledge)}" if holds else _words(True, about, name, situation, knowledge))
     if about == "finding":
         finding = knowledge.findings[name]
         fired = consultation.fired.get(name if holds else f"{name} (not)")
@@ -153,6 +156,12 @@ def _fact(literal: str, situation: Situation, consultation: Consultation, knowle
         return Step("number", f"{found.title}: {found.value:.3g} {found.unit}".strip() + (f", from {', '.join(found.origin[:4])}" if found.origin else ""),
                     _titles(card.sources, knowledge) if card else ()) if found else None
     return Step("formula" if about in ("class", "listed", "kind") else "said", _words(holds, about, name, situation, knowledge))
+
+
+def _subject(about: str, key: str, knowledge: Knowledge) -> str:
+    if about == "symptom":
+        return knowledge.symptoms[key].title
+    return knowledge.questions[key].text if key in knowledge.questions else key
 
 
 def _words(holds: bool, about: str, name: str, situation: Situation, knowledge: Knowledge) -> str:

@@ -29,7 +29,8 @@ def judge(atom: Atom, situation: Situation, knowledge: Knowledge, findings: Mapp
     """The degrees of one atom."""
     if atom.about == "finding":
         return findings.get(atom.name, UNKNOWN)
-    return _JUDGES[atom.about](atom, situation, knowledge)
+    degree = _JUDGES[atom.about](atom, situation, knowledge)
+    return Degree(1.0 - degree.yes, degree.yes) if atom.form == "untold" else degree
 
 
 def judge_condition(condition: Condition, situation: Situation, knowledge: Knowledge, findings: Mapping[str, Degree]) -> Degree:

@@ -17,14 +17,13 @@ from advisor.fixes.fate import fate_of
 from advisor.fixes.proof import RANK, Court, Verdict, changes_a_fact, unseen, with_process
 from advisor.fixes.ranking import BRINGS, EFFORT, FAILED, UNPROVED, hardest, order
 from advisor.fixes.weighing import over_law, settle, within_law
-from advisor.knowledge.conditions import atoms
+from advisor.knowledge.conditions import TOLD, atoms
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
 from advisor.quantities.names import resolve
 
 MAX_RUNS = 40
 LEADING = 3
-_TOLD = ("answer", "symptom", "tried")      # what a condition asks of the maker
 _NEEDS_TARGET = ("raise", "lower", "remove", "replace")
 
 
@@ -122,7 +121,7 @@ class _Planner:
     def _waits_for_an_answer(self, fix: Fix) -> bool:
         """Whether its condition is open for something that the maker has not told, not for an amount."""
         situation, findings = self.examination.situation, self.examination.consultation.findings
-        return any(a.about in _TOLD and not any(judge(a, situation, self.knowledge, findings)) for a in (atoms(fix.when) if fix.when else ()))
+        return any(a.about in TOLD and not any(judge(a, situation, self.knowledge, findings)) for a in (atoms(fix.when) if fix.when else ()))
 
     def _worth_pairing(self, one: PlannedFix, two: PlannedFix) -> bool:
         """Two fixes of two causes, each with a batch to judge, where neither does the other's work."""

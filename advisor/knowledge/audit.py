@@ -132,7 +132,8 @@ def _impossible(place: Place, condition: Condition) -> Iterator[Problem]:
     if isinstance(condition, Group) and condition.kind == "all":
         positive = {atom_key(c) for c in condition.of if isinstance(c, Atom)}
         negative = {atom_key(c.of[0]) for c in condition.of if isinstance(c, Group) and c.kind == "not" and isinstance(c.of[0], Atom)}
-        for key in positive & negative:
+        untold = {key.removeprefix("untold ") for key in positive if key.startswith("untold ")}
+        for key in positive & (negative | untold):
             yield Problem(place, f"asks for {key!r} and its contrary", "Take one of the two out.", "contradiction-within-rule")
     for part in condition.of:
         yield from _impossible(place, part)

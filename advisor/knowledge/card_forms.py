@@ -29,8 +29,9 @@ _CONDITION: Map = Map(
         "below": NUMBER, "full": NUMBER, "between": Many(NUMBER, least=2), "margin": Number(low=0),
         "kind": Many(Text(choices=KINDS), single=True), "all": Many(CONDITION, least=1), "any": Many(CONDITION, least=1),
         "not": CONDITION,
+        "untold": CONDITION,
     },
-    one_of=("finding", "symptom", "answer", "tried", "has", "listed", "quantity", "kind", "all", "any", "not"),
+    one_of=("finding", "symptom", "answer", "tried", "has", "listed", "quantity", "kind", "all", "any", "not", "untold"),
     help="a condition such as {finding: some-id}",
 )
 

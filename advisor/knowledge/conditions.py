@@ -10,6 +10,9 @@ from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.records import Atom, Condition, Finding, Group
 
 
+TOLD = ("answer", "symptom", "tried")      # what an atom asks of the maker
+
+
 def listed(value: Any) -> tuple[Any, ...]:
     """A bare item or a list as a tuple."""
     if value is None:
@@ -24,6 +27,11 @@ def build(data: Mapping[str, Any], place: Place) -> Condition:
             return Group(kind, tuple(build(item, place) for item in data[kind]))
     if "not" in data:
         return Group("not", (build(data["not"], place),))
+    if "untold" in data:
+        atom = build(data["untold"], place)
+        if not isinstance(atom, Atom) or atom.about not in TOLD:
+            raise InputError(Problem(place, "`untold` is asked of what is no answer, symptom or trial", "Write untold: {answer: QUESTION, is: CHOICE}, or use not."))
+        return atom._replace(form="untold")
     if "quantity" in data:
         return _quantity(data, place)
     if "symptom" in data:
@@ -79,7 +87,7 @@ def atom_key(atom: Atom) -> str:
     """A short text that names the atom; equal atoms have equal keys."""
     if atom.about == "quantity":
         return f"quantity {atom.name} {atom.form} {' '.join(f'{e:g}' for e in atom.edge)}"
-    return f"{atom.about} {atom.name}" + (f" {'|'.join(sorted(atom.words))}" if atom.words else "")
+    return "untold " * (atom.form == "untold") + f"{atom.about} {atom.name}" + (f" {'|'.join(sorted(atom.words))}" if atom.words else "")
 
 
 def default_group(condition: Condition) -> str:

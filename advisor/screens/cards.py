@@ -21,6 +21,8 @@ def condition_text(condition: Condition, knowledge: Knowledge) -> str:
 
 
 def _atom_text(atom: Atom, knowledge: Knowledge) -> str:
+    if atom.form == "untold":
+        return f"untold: {_atom_text(atom._replace(form=''), knowledge)}"
     words = " or ".join(atom.words)
     if atom.about == "quantity":
         title = knowledge.quantities[atom.name].title if atom.name in knowledge.quantities else atom.name
