@@ -21,15 +21,17 @@ FIGURE = Map({"is": NUMBER, "from": NUMBER, "to": NUMBER, "source": SOURCE, "not
              help="a figure such as {is: 15, from: 14, to: 16, source: key}")
 WORDS_OF_TIME = Many(Text(choices=TIMES), single=True)
 
+_CHOICES = Many(Either((TEXT, NUMBER)), single=True)
+_TOLD = Map({"symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT, "is": _CHOICES}, one_of=("symptom", "answer", "tried"),
+            help="what a maker can tell, such as {answer: question, is: choice}")
 CONDITION = Lazy("condition", lambda: _CONDITION)
 _CONDITION: Map = Map(
     {
         "finding": IDENT, "symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT,
-        "is": Many(Either((TEXT, NUMBER)), single=True), "has": TEXT, "listed": TEXT, "quantity": IDENT, "above": NUMBER,
+        "is": _CHOICES, "has": TEXT, "listed": TEXT, "quantity": IDENT, "above": NUMBER,
         "below": NUMBER, "full": NUMBER, "between": Many(NUMBER, least=2), "margin": Number(low=0),
         "kind": Many(Text(choices=KINDS), single=True), "all": Many(CONDITION, least=1), "any": Many(CONDITION, least=1),
-        "not": CONDITION,
-        "untold": CONDITION,
+        "not": CONDITION, "untold": _TOLD,
     },
     one_of=("finding", "symptom", "answer", "tried", "has", "listed", "quantity", "kind", "all", "any", "not", "untold"),
     help="a condition such as {finding: some-id}",

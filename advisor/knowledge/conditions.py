@@ -9,7 +9,6 @@ from typing import Any
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.records import Atom, Condition, Finding, Group
 
-
 TOLD = ("answer", "symptom", "tried")      # what an atom asks of the maker
 
 
@@ -28,10 +27,7 @@ def build(data: Mapping[str, Any], place: Place) -> Condition:
     if "not" in data:
         return Group("not", (build(data["not"], place),))
     if "untold" in data:
-        atom = build(data["untold"], place)
-        if not isinstance(atom, Atom) or atom.about not in TOLD:
-            raise InputError(Problem(place, "`untold` is asked of what is no answer, symptom or trial", "Write untold: {answer: QUESTION, is: CHOICE}, or use not."))
-        return atom._replace(form="untold")
+        return next(atoms(build(data["untold"], place)))._replace(form="untold")
     if "quantity" in data:
         return _quantity(data, place)
     if "symptom" in data:
