@@ -8,6 +8,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.quantities.measure import measure
 from advisor.quantities.names import resolve
 
+SOAP, SLACK = 25.0, 0.01      # meq per 100 g from which alkali that no acid takes up is there for the fat, and how far its share may shift
 BORNE = 0.5     # meq per 100 g more than before, which a formula is taken to bear: 0.02 % of sodium hydroxide (from memory)
 
 
@@ -31,6 +32,15 @@ def with_its_acid(before: list[Portion], after: list[Portion], batch: Batch, kno
     spare = sum(p.percent for p in after) - sum(p.percent for p in new)
     new[water[0]] = new[water[0]]._replace(percent=new[water[0]].percent + spare)
     return [p for p in new if p.percent > 1e-9], tuple(after[i].line.name for i in places)
+
+
+def starves_lye(before: list[Portion], after: list[Portion], batch: Batch, knowledge: Knowledge) -> bool:
+    """Whether a change takes fat from alkali that no acid takes up, and which only the fat can: a soap would be left caustic."""
+    def fat(parts: list[Portion]) -> float:
+        return sum(p.percent for p in parts if "oil" in p.holds)
+
+    free, now = _left_over(before, batch, knowledge), _left_over(after, batch, knowledge)
+    return free > SOAP and now * fat(before) > (1 + SLACK) * free * fat(after)
 
 
 def _strength(p: Portion, knowledge: Knowledge) -> float:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
 from advisor.facts import Degree, judge, judge_condition
-from advisor.fixes.alkali import with_its_acid
+from advisor.fixes.alkali import starves_lye, with_its_acid
 from advisor.fixes.amend import Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
 from advisor.fixes.cautions import referred
@@ -180,7 +180,7 @@ def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge
     tempered, spent = with_its_acid(parts or [], new, plain, knowledge)
     lawful, capped = within_law(tempered, knowledge)
     whole = settle(lawful)
-    if whole is None or over_law(whole, knowledge):
+    if whole is None or over_law(whole, knowledge) or starves_lye(parts or [], whole, plain, knowledge):
         return Amended(None, None, ())
     notes = (*(f"{n} goes down with what it neutralised." for n in spent), *(f"{n} is brought down to its legal limit." for n in capped))
     hot = _heat_for_new(parts or [], whole, plain, process, knowledge)
