@@ -13,7 +13,7 @@ from advisor.quantities.measure import Measures
 
 MINOR = 0.1      # of the largest line that gives or takes the balance; smaller ones stay as they are
 FAR = 2.0        # times the top of a usual level, which is given for emulsions and may be passed in fats alone
-DOSED = ("preservative", "ph-adjuster", "active", "polymer", "fragrance", "emulsifier")     # schema: classes whose dose matters
+DOSED = ("preservative", "ph-adjuster", "active", "oil-soluble-active", "polymer", "fragrance", "emulsifier")     # schema: classes whose dose matters
 FINE = 0.01      # % of the product; finer than any kitchen scale tells in a small batch
 
 
@@ -49,6 +49,11 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         return None
     targets = matching(parts, change.target)
     before = sum(parts[i].percent for i in targets)
+    if change.do == "lower" and change.target not in DOSED:      # less oil is not less of the sun filter in it
+        kept = [i for i in targets if parts[i].holds & set(DOSED)]
+        dosed = sum(parts[i].percent for i in kept)
+        if len(kept) < len(targets) and dosed < amount:
+            targets, amount, before = [i for i in targets if i not in kept], amount - dosed, before - dosed
     if change.do == "replace":
         if not targets or not change.new or amount > before + 1e-9:
             return None

@@ -241,6 +241,8 @@ def unsolved(change: Change, parts: list[Portion] | None, knowledge: Knowledge) 
     name = change.new[0] if change.new else change.target
     item = knowledge.ingredients.get(name)
     usual = change.level if change.level is not None else item.level.best if item and item.level else None
+    if change.do == "replace" and change.level == 100:      # all of it, however much that is
+        usual = None
     have = sum(parts[i].percent for i in matching(parts, change.target)) if parts else None
     title = knowledge.classes[name].title if name in knowledge.classes else name
     return LineChange(title, have, 0.0 if change.do == "remove" else usual, None, None)
