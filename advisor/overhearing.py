@@ -17,7 +17,7 @@ from advisor.sentences import is_telling, told_sentences
 
 START = 3            # letters that no ending is cut from
 LONGEST = 200        # words of a clause that are listened to
-BEYOND = 4           # words behind a phrase of something going in within which its name is looked for
+BEYOND = 5           # words behind a phrase of something going in within which its name is looked for
 REMEMBERED = 2000    # clauses kept, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!\n()]+| but ")
 
