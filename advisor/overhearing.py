@@ -54,13 +54,15 @@ def _by_names(batch: Batch, knowledge: Knowledge) -> Iterator[tuple[str, set[str
         if not any(c.named for c in question.choices):
             continue
         phrases = dict.fromkeys(tokens(p) for s in question.seen for p in knowledge.symptoms[s].beside)
+        denying = _denying(knowledge)
         for clause in (c for text in _trouble(batch, True) for c in _told_clauses(text)):
             told = words(clause)[:LONGEST]
             items: dict[int, Ingredient] = {}
             for at, end, item in reversed(list(named_in(told, knowledge))):      # a name counts as one word
                 items = {at: item} | {i - (end - at - 1): other for i, other in items.items()}
                 told[at:end] = told[at:at + 1]
-            for at, end in filter(None, (span(p, tuple(map(stem, told)), _denying(knowledge)) for p in phrases) if items else ()):
+            stems = tuple(map(stem, told))
+            for at, end in filter(None, (span(p, stems, denying) for p in phrases) if items else ()):
                 near = [items[i] for i in range(at, end + 1 + BEYOND) if i in items]
                 yield question.id, {c.id for i in near if (c := next((c for c in question.choices if set(c.named) & i.classes), None))}
 
@@ -84,14 +86,17 @@ def _listen(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
     aside: tuple[tuple[str, ...], ...] = knowledge.index.setdefault("aside", tuple(map(tokens, knowledge.words["aside"])))
     if any(said(phrase, clause) for phrase in aside):
         return []
-    found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, _denying(knowledge))]
+    denying = _denying(knowledge)
+    found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, denying)]
     return [p for p in found if not any(set(p.words) < set(o.words) and o.question == p.question for o in found)]      # the fuller phrase counts
 
 
 def _denying(knowledge: Knowledge) -> set[str]:
     """The stems beside which a phrase is not meant."""
-    known: set[str] = knowledge.index.setdefault("denying", {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])})
-    return known
+    if "denying" not in knowledge.index:
+        knowledge.index["denying"] = {stem(w) for w in (*knowledge.words["negations"], *knowledge.words["replaced"])}
+    found: set[str] = knowledge.index["denying"]
+    return found
 
 
 def _phrases(start: str, knowledge: Knowledge) -> tuple[Phrase, ...]:
