@@ -17,7 +17,7 @@ from tests.bench.base_rates import ACCOUNTS, counted
 def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
     found = score(Path(__file__).parent / "accounts", knowledge)
     assert found["faults"] == 544 and found["controls"] == 61
-    assert found["first"]["n"] >= 368 and found["any_listed_in_three"]["n"] >= 452, found["misses"]
+    assert found["first"]["n"] >= 370 and found["any_listed_in_three"]["n"] >= 454, found["misses"]
     # The scrub grew firm in days, which its maker was told is usual; the cream was found too thick for the pump it was meant for;
     # the light hand cream drags a very little, which its maker told.
     assert found["accused_controls"] == ["209-sound-first-emulsified-salt-scrub", "381-sound-goat-s-milk-cream-with-almond-oil-shea-and-st", "535-sound-hand-cream"]
