@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
+from itertools import chain
 from typing import NamedTuple
 
 from advisor.engine import Engine, make_engine
@@ -36,15 +38,15 @@ class RuleBase:
     def __init__(self, knowledge: Knowledge, plain: bool = False) -> None:
         self.knowledge = knowledge
         self.clauses: list[Clause] = clauses_of(knowledge.findings, knowledge.causes)
-        self.atoms: dict[str, Atom] = {}
-        for finding in knowledge.findings.values():
-            self.atoms.update((atom_key(a), a) for a in atoms(finding.when))
-        for cause in knowledge.causes.values():
-            for piece in cause.evidence:
-                self.atoms.update((atom_key(a), a) for a in atoms(piece.when))
+        conditions = chain((f.when for f in knowledge.findings.values()), (e.when for c in knowledge.causes.values() for e in c.evidence))
+        self.atoms: dict[str, Atom] = {atom_key(a): a for a in dict.fromkeys(chain.from_iterable(map(atoms, conditions)))}
         self.order = finding_order(knowledge.findings)
         self.engine: Engine = make_engine(self.clauses, plain)
-        self.matcher: Engine = make_engine(self.clauses, plain=True)
+
+    @cached_property
+    def matcher(self) -> Engine:
+        """The engine for many small runs; made when first asked for."""
+        return make_engine(self.clauses, plain=True)
 
     def consult(self, situation: Situation, quick: bool = False) -> Consultation:
         """Run the rules on one situation; `quick` by the matcher, which defines what the engine must find and is the faster one for many small runs."""

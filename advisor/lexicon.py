@@ -99,11 +99,10 @@ def indexed(wordings: tuple[tuple[str, frozenset[str]], ...], sense: Sense, know
 
 def _weights(wordings: Iterable[tuple[str, frozenset[str]]], count: int) -> dict[str, float]:
     """What each stem weighs: more, the fewer of the symptoms it stands under."""
-    spread: dict[str, set[str]] = {}
+    under: dict[str, set[str]] = {}
     for symptom, words in wordings:
-        for w in words:
-            spread.setdefault(w, set()).add(symptom)
-    return {w: 0.4 + math.log(count / len(s)) for w, s in spread.items()}
+        under.setdefault(symptom, set()).update(words)
+    return {w: 0.4 + math.log(count / n) for w, n in Counter(chain.from_iterable(under.values())).items()}
 
 
 def _telling(wordings: Iterable[tuple[str, frozenset[str]]], plain: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:

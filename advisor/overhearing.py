@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -28,10 +28,10 @@ class Phrase(NamedTuple):
     words: tuple[str, ...]
 
 
-def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Mapping[str, tuple[str, ...]]:
+def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True, seen: Collection[str] = ()) -> Mapping[str, tuple[str, ...]]:
     """Question id: the one choice heard in what was written; none where two choices of a question were heard.
 
-    What was tried afterwards tells how a test went, not how the batch was made; how it was made does not tell what it gave way with.
+    `seen`: the symptoms that were.  What was tried afterwards tells how a test went, not how the batch was made; how it was made does not tell what it gave way with.
     """
     trouble = [c for text in _trouble(batch, with_signs) for c in _clauses(text)]
     making = [c for text in _making(batch) for c in _clauses(text)]
@@ -42,16 +42,16 @@ def overheard(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Ma
             question = knowledge.questions[phrase.question]
             if question.reads != "tried" and (question.test or clause in trouble or (clause in making and not question.of_trouble)):
                 found.setdefault(phrase.question, set()).add(phrase.choice)
-    for asked, choices in _by_names(batch, knowledge) if with_signs else ():
+    for asked, choices in _by_names(batch, knowledge, seen) if with_signs else ():
         found.setdefault(asked, set()).update(choices)
     told = {q: {c.id for c in knowledge.questions[q].choices if c.id in choices and not c.fallback} or choices for q, choices in found.items()}
     return {question: tuple(choices) for question, choices in told.items() if len(choices) == 1}
 
 
-def _by_names(batch: Batch, knowledge: Knowledge) -> Iterator[tuple[str, set[str]]]:
-    """Choices told by a material named beside a phrase that tells a sign of their question: it split as soon as the lactic acid went in."""
+def _by_names(batch: Batch, knowledge: Knowledge, seen: Collection[str]) -> Iterator[tuple[str, set[str]]]:
+    """Choices told by a material named beside a phrase that tells a sign of their question, if it was seen: it split as soon as the lactic acid went in."""
     for question in knowledge.questions.values():
-        if not any(c.named for c in question.choices):
+        if not set(seen) & set(question.seen) or not any(c.named for c in question.choices):
             continue
         phrases = dict.fromkeys(tokens(p) for s in question.seen for p in knowledge.symptoms[s].beside)
         denying = _denying(knowledge)

@@ -62,7 +62,7 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
     unread: list[str] = []
     told = _signs(batch, knowledge, remarks, unread) if with_signs else []
     signs = [s for s in told if not knowledge.symptoms[s.symptom].fine]
-    heard = overheard(batch, knowledge, with_signs)
+    heard = overheard(batch, knowledge, with_signs, {s.symptom for s in signs if not s.denied})
     answers: dict[str, tuple[str, ...]] = {}
     for question in knowledge.questions.values():
         found = _answer(question, batch, knowledge) or _by_time(question, signs)

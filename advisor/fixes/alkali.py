@@ -39,6 +39,8 @@ def starves_lye(before: list[Portion], after: list[Portion], batch: Batch, knowl
     def fat(parts: list[Portion]) -> float:
         return sum(p.percent for p in parts if "oil" in p.holds)
 
+    if not any(_strength(p, knowledge) for p in before):
+        return False
     free, now = _left_over(before, batch, knowledge), _left_over(after, batch, knowledge)
     return free > SOAP and now * fat(before) > (1 + SLACK) * free * fat(after)
 

@@ -72,11 +72,13 @@ def _quantity(data: Mapping[str, Any], place: Place) -> Atom:
 
 def atoms(condition: Condition) -> Iterator[Atom]:
     """Every atom of a condition, left to right."""
-    if isinstance(condition, Atom):
-        yield condition
-    else:
-        for part in condition.of:
-            yield from atoms(part)
+    waiting: list[Condition] = [condition]      # no generator in a generator: thousands of conditions are walked at every start
+    while waiting:
+        part = waiting.pop()
+        if isinstance(part, Atom):
+            yield part
+        else:
+            waiting.extend(reversed(part.of))
 
 
 def atom_key(atom: Atom) -> str:
@@ -94,10 +96,21 @@ def default_group(condition: Condition) -> str:
 
 def normal_clauses(condition: Condition, positive: bool = True) -> list[tuple[str, ...]]:
     """The alternatives of a condition (or of its contrary) as sorted literals, `+` or `-` before an atom's key; none contains another."""
-    if isinstance(condition, Atom):
-        return [(("+" if positive else "-") + atom_key(condition),)]
+    plain = [_literal(condition, positive)] if isinstance(condition, Atom) or condition.kind == "not" else [_literal(part, positive) for part in condition.of]
+    if None not in plain:      # most conditions nest no further
+        apart = isinstance(condition, Atom) or (condition.kind == "any") == positive
+        return sorted({(x,) for x in plain if x}) if apart else [tuple(sorted({x for x in plain if x}))]
     found = sorted({tuple(sorted(c)) for c in _alternatives(condition, positive)})
+    if len({len(c) for c in found}) == 1:
+        return found
     return [c for c in found if not any(set(d) < set(c) for d in found)]
+
+
+def _literal(condition: Condition, positive: bool) -> str | None:
+    """An atom, or the contrary of one, as a literal; None for what holds more than that."""
+    if isinstance(condition, Atom):
+        return ("+" if positive else "-") + atom_key(condition)
+    return _literal(condition.of[0], not positive) if condition.kind == "not" else None
 
 
 def _alternatives(condition: Condition, positive: bool) -> Iterable[frozenset[str]]:
