@@ -19,7 +19,7 @@ from advisor.errors import InputError
 
 OK, FAULT, WRONG_INPUT, INTERRUPTED = 0, 1, 2, 130
 MOST_SHOWN, MOST_TEXT, MAX_NAME = 20, 1200, 300
-_ELSEWHERE = {"remake": "advisor.cli_remake", "rules": "advisor.cli_rules", "swap": "advisor.cli_remake"}     # imported when asked for
+_ELSEWHERE = {"explain": "advisor.cli_explain", "remake": "advisor.cli_remake", "rules": "advisor.cli_rules", "swap": "advisor.cli_remake"}     # imported when asked for
 
 
 class _Group(click.Group):
@@ -271,31 +271,4 @@ def ingredient(name: str, as_json: bool, plain: bool) -> int:
         json_out(data)
     else:
         say("\n".join(ingredient_lines(data)))
-    return OK
-
-
-@main.command()
-@click.argument("batch")
-@click.option("--cause", metavar="ID", help="Explain this cause instead of the first one: what speaks for it, and why it is not first.")
-@click.option("--what-if", "what_if", multiple=True, metavar="QUESTION=CHOICE", help="Suppose another answer (or INGREDIENT=AMOUNT); both verdicts are shown. May be given more than once.")
-@_json
-@_plain
-def explain(batch: str, cause: str | None, what_if: tuple[str, ...], as_json: bool, plain: bool) -> int:
-    """Say how the verdict on BATCH was reached, why not another cause, and what would change it.
-
-    Example: advisor explain cases/demo-heel-cream.yaml --what-if worked-before=yes
-    """
-    from advisor.batch.reading import read_batch
-    from advisor.explain import explain as run
-    from advisor.knowledge.load import load_knowledge
-    from advisor.screens.explaining import explanation_blocks, explanation_data
-    from advisor.screens.output import blocks_out, json_out
-    from advisor.supposing import read_suppose
-
-    record, knowledge = read_batch(batch), load_knowledge()
-    found = run(record, knowledge, cause, [read_suppose(text, record, knowledge) for text in what_if])
-    if as_json:
-        json_out(explanation_data(found))
-    else:
-        blocks_out(explanation_blocks(found, knowledge), plain)
     return OK

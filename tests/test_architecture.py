@@ -11,7 +11,7 @@ ROOT = Path(advisor.__file__).parent
 # Lower numbers may not import higher ones.
 LEVELS = {"errors": 0, "information": 0, "values": 0, "knowledge": 1, "batch": 2, "phrases": 2, "sentences": 2, "lexicon": 2, "wording": 2, "overhearing": 3, "merging": 3, "keeping": 3, "quantities": 3, "engine": 3, "certainty": 3, "base_rates": 3, "situation": 4,
           "facts": 5, "consultation": 6, "diagnosis": 7, "moves": 8, "doubts": 8, "supposing": 9, "questions": 8, "fixes": 8, "outcome": 9, "scoring": 9, "forecast": 10, "comparison": 10, "contrasts": 9, "vetting": 10, "interview": 10, "grounds": 9, "explain": 10,
-          "screens": 11, "cli_rules": 12, "cli_remake": 12, "cli": 12}
+          "screens": 11, "cli_rules": 12, "cli_remake": 12, "cli_explain": 12, "cli": 12}
 
 
 def imports(path: Path) -> set[str]:
