@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
-from itertools import chain
 from typing import NamedTuple
 
 from advisor.engine import Engine, make_engine
-from advisor.engine.clauses import Clause, clauses_of
+from advisor.engine.compiled import compiled
 from advisor.facts import UNKNOWN, Degree, atom_degrees
-from advisor.knowledge.conditions import atom_key, atoms, finding_order
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Atom
 from advisor.situation import Situation
 
 
@@ -37,10 +34,7 @@ class RuleBase:
 
     def __init__(self, knowledge: Knowledge, plain: bool = False) -> None:
         self.knowledge = knowledge
-        self.clauses: list[Clause] = clauses_of(knowledge.findings, knowledge.causes)
-        conditions = chain((f.when for f in knowledge.findings.values()), (e.when for c in knowledge.causes.values() for e in c.evidence))
-        self.atoms: dict[str, Atom] = {atom_key(a): a for a in dict.fromkeys(chain.from_iterable(map(atoms, conditions)))}
-        self.order = finding_order(knowledge.findings)
+        self.clauses, self.atoms, self.order = compiled(knowledge.findings, knowledge.causes, knowledge.index.get("checksum", ""))
         self.engine: Engine = make_engine(self.clauses, plain)
 
     @cached_property

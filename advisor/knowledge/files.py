@@ -29,14 +29,14 @@ def data_folder(name: str) -> Path:
     return inside if inside.is_dir() else Path(__file__).parent.parent.parent / name
 
 
-def read_files(folder: Path) -> list[RuleFile]:
-    """All knowledge files of a folder, sorted by path; raises InputError with every problem of form found."""
+def read_files(folder: Path) -> tuple[list[RuleFile], str]:
+    """All knowledge files of a folder, sorted by path, and their checksum; raises InputError with every problem of form found."""
     key = _key(folder)
     known = _read_snapshot(key)
     if known is None:
         known = _fresh(folder)
         keep("rules", f"{key}.jsonl", as_text(known))      # without a writable cache folder every start reads the YAML
-    return [RuleFile(path, data) for path, data in known.items()]
+    return [RuleFile(path, data) for path, data in known.items()], key
 
 
 def snapshot_text(folder: Path) -> tuple[str, str]:

@@ -55,7 +55,7 @@ class Knowledge:
     procedure: Mapping[str, Any] = field(default_factory=dict)     # as read; knowledge/sheet.py makes records of it when a sheet is written
     folder: str = ""
     overrides: tuple[str, ...] = ()           # what a maker's own folder changed
-    index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each
+    index: dict[str, Any] = field(default_factory=dict)   # lazily built look-ups, one owner each, and the checksum of the files: empty where anything else is changed
 
 
 def load_knowledge(folder: Path | str | None = None, own: Path | str | None = None) -> Knowledge:
@@ -64,7 +64,7 @@ def load_knowledge(folder: Path | str | None = None, own: Path | str | None = No
     Without `own`, the folder named by the environment variable OWN_RULES is laid over, if it is set.
     """
     base = Path(folder) if folder else data_folder("rules")
-    files = read_files(base)
+    files, checksum = read_files(base)
     own = own or (os.environ.get(OWN_RULES) if folder is None else None)
     remarks: tuple[str, ...] = ()
     if own:
@@ -72,8 +72,11 @@ def load_knowledge(folder: Path | str | None = None, own: Path | str | None = No
 
         if not Path(own).is_dir():
             raise InputError(Problem(Place(str(own)), "the folder of your own rules is not there", f"Correct the name in {OWN_RULES} or the option."))
-        files, remarks = lay_over(files, Path(own))
-    return build_knowledge(files, str(base), remarks)
+        (files, remarks), checksum = lay_over(files, Path(own)), ""
+    knowledge = build_knowledge(files, str(base), remarks)
+    if checksum:
+        knowledge.index["checksum"] = checksum
+    return knowledge
 
 
 def build_knowledge(files: Iterable[RuleFile], folder: str = "", overrides: tuple[str, ...] = ()) -> Knowledge:
