@@ -13,6 +13,7 @@ from advisor.quantities import body, heating, loads, preservation, systems, weig
 from advisor.quantities.board import TRACE, Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
+SAPONIFIES = 2.0     # meq of alkali per g of oil; most fats take up 3.3 to 4.6 (saponification values of 185 to 260 mg KOH per g: from memory)
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
@@ -96,6 +97,8 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     water, oil = board.sum_share("water"), board.sum_class("oil")
     if water is None or oil is None:
         kind = None
+    elif _saponified(board, oil):
+        kind = "surfactant"
     elif water < 3 and oil > 10:
         kind = "anhydrous"
     elif (board.sum_class("surfactant") or 0.0) >= 4 and oil < 8:
@@ -107,6 +110,12 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     if kind:
         board.remarks.append(Remark("kind", f"worked out from the formula: {kind}"))
     return kind, kind is not None
+
+
+def _saponified(board: Board, oil: float) -> bool:
+    """Whether the alkali is enough to turn more than half of the oil (% of the product) to soap."""
+    alkali = math.fsum(1000 * (m.percent or 0.0) * m.item.alkali.equivalents / m.item.alkali.molar_mass for m in board.parts if m.item.alkali)
+    return oil > 0 and alkali / oil > SAPONIFIES
 
 
 def _oil_outside(board: Board, oily: bool) -> bool:
