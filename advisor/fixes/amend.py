@@ -13,6 +13,7 @@ from advisor.quantities.measure import Measures
 
 MINOR = 0.1      # of the largest line that gives or takes the balance; smaller ones stay as they are
 FAR = 2.0        # times the top of a usual level, which is given for emulsions and may be passed in fats alone
+KEPT = 0.25      # of an oil or other line that gives the balance: what comes in is in place of part of it
 DOSED = ("preservative", "ph-adjuster", "active", "oil-soluble-active", "polymer", "fragrance", "emulsifier")     # schema: classes whose dose matters
 FINE = 0.01      # % of the product; finer than any kitchen scale tells in a small batch
 
@@ -78,7 +79,7 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
         return None
     have = sum(parts[i].percent for i in sources)
     left = have - (amount - before)
-    if left < 0:
+    if left < (KEPT * have if amount > before and not all("water-like" in parts[i].holds for i in sources) else 0.0):
         return None
     _scale(new, sources, left, have)
     return [p for p in new if p.percent > 1e-9]
