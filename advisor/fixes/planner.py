@@ -90,7 +90,7 @@ class _Planner:
             for one, two in product((s for s in singles if s[0] is a), (s for s in singles if s[0] is b)):
                 if self._worth_pairing(one[2], two[2]) and self._may_run():
                     planned = self._planned([one[:2], two[:2]])
-                    if planned.record is not None and planned.proved:
+                    if planned.record is not None and planned.proved and not any(self._idle(f, planned) for f in (one[1], two[1])):
                         pairs.append(planned)
         done = {r.id for r, f, planned in singles if not self._out_of_reach(f, planned)}
         kept = [p for r, f, p in singles if not self._idle(f, p) and not (r.id in done and self._out_of_reach(f, p))]
@@ -99,8 +99,11 @@ class _Planner:
         return tuple(found[i] for i in places)
 
     def _idle(self, fix: Fix, planned: PlannedFix) -> bool:
-        """A fix of weights that finds its weights as they should be already."""
-        return bool(fix.changes) and not fix.process and planned.record is not None and self.parts is not None and not planned.changes
+        """A fix of weights that finds its weights as they should be already, or has no need of something that it names."""
+        if planned.record is None or self.parts is None:
+            return False
+        held, brought = frozenset().union(*(p.holds for p in self.parts)), {c.ingredient for c in planned.changes}
+        return (bool(fix.changes) and not fix.process and not brought) or any(c.do == "add" and c.target not in held | brought for c in fix.changes)
 
     def _out_of_reach(self, fix: Fix, planned: PlannedFix) -> bool:
         """A fix of weights for which this formula has no room; shown only where its cause has no other."""
