@@ -14,6 +14,7 @@ from advisor.quantities.board import TRACE, Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
 SAPONIFIES = 2.0     # meq of alkali per g of oil; most fats take up 3.3 to 4.6 (saponification values of 185 to 260 mg KOH per g: from memory)
+SPIRIT = 40.0    # % of alcohol in which scent and oil are dissolved, not dispersed (from memory)
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
@@ -99,6 +100,8 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
         kind = None
     elif _saponified(board, oil):
         kind = "surfactant"
+    elif (board.sum_class("volatile-alcohol") or 0.0) > SPIRIT:
+        kind = "gel" if board.members("polymer") else None
     elif water < 3 and oil > 10:
         kind = "anhydrous"
     elif (board.sum_class("surfactant") or 0.0) >= 4 and oil < 8:
