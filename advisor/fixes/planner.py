@@ -10,7 +10,7 @@ from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
 from advisor.facts import Degree, judge, judge_condition
 from advisor.fixes.alkali import starves_lye, with_its_acid
-from advisor.fixes.amend import Portion, as_batch, matching, portions
+from advisor.fixes.amend import FINE, Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
 from advisor.fixes.cautions import referred
 from advisor.fixes.fate import fate_of
@@ -100,7 +100,11 @@ class _Planner:
 
     def _idle(self, fix: Fix, planned: PlannedFix) -> bool:
         """A fix of weights that finds its weights as they should be already, or has no need of something that it names."""
-        if planned.record is None or self.parts is None:
+        if self.parts is None:
+            return False
+        if any(_passed(c, self.parts) for c in fix.changes):
+            return True
+        if planned.record is None:
             return False
         held, brought = frozenset().union(*(p.holds for p in self.parts)), {c.ingredient for c in planned.changes}
         return (bool(fix.changes) and not fix.process and not brought) or any(c.do == "add" and c.target not in held | brought for c in fix.changes)
@@ -165,6 +169,12 @@ class _Planner:
         for i in fix.leaves:
             rest *= 1.0 if i in fix.causes else 1 - sure.get(i, 0.0)
         return (1 - none) * rest * (1.0 if fix.proved else UNPROVED) * (BRINGS if fix.brings else 1.0)
+
+
+def _passed(change: Change, parts: list[Portion]) -> bool:
+    """Whether things are past the level that the card gives outright, so that it would go the wrong way."""
+    now = sum(parts[i].percent for i in matching(parts, change.target))
+    return change.level is not None and (change.level < now - FINE if change.do == "raise" else change.do == "lower" and change.level > now + FINE)
 
 
 def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge: Knowledge) -> Amended:
