@@ -194,4 +194,7 @@ def test_how_a_maker_writes_a_line(line: str, name: str, amount: tuple[float, fl
 def test_words_behind_a_number_leave_it_a_number() -> None:
     assert units.celsius("about 60, just melted") == 60 and units.celsius("70 C (by feel)") == 70 and units.celsius("60,5 C") == 60.5
     assert units.minutes("30 min at 80 C, lid on") == 30 and units.celsius("70 C at the start") == 70
+    said = {"about an hour": 60, "half an hour": 30, "1 1/2 hours": 90, "20 minutes or so": 20, "a few minutes": 3, "two hours before it held": 120, "1 h 30 min": 90}
+    assert {text: units.minutes(text) for text in said} == said
+    assert [units.minutes(text) for text in ("not long", "2 x 30 s", "30 s bursts for 5 min", "until thick", "half a cup")] == [None] * 5
     assert units.celsius("hot, about 70") is None

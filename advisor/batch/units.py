@@ -20,10 +20,11 @@ _BEFORE_WORDS = re.compile(r",\s+(?=[A-Za-z])|\s*\((?=[A-Za-z])|\s+(?:at|in|unde
 UNTOLD = ("some", "a bit", "a little", "a little bit", "a splash", "a dollop", "to taste", "not sure", "unknown", "?")      # an amount that says none
 _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z]+)")
 _PIECES = re.compile(r"\s*(?:[0-9]+(?:[.,][0-9]+)?\s*[A-Za-z]+(?:\s+and\s+|[\s,]+)?){2,4}\Z")
-_COUNT = r"(?:[0-9]+\s+)?[0-9]+\s*/\s*[1-9][0-9]?|[0-9]+(?:[.,][0-9]+)?|half an?|an?|one|two|three|four|few|a few"
+_COUNT = r"(?:[0-9]+\s+)?[0-9]+\s*/\s*[1-9][0-9]?|[0-9]+(?:[.,][0-9]+)?|half an?|a few|an?|one|two|three|four|few"
 MEASURE = rf"(?:about |ca\.? |approx\.? |~)?(?:(?P<count>{_COUNT})\s*)?(?:(?:small|big|large|heaped|level|good)\s+)?(?P<measure>drops?|dash(?:es)?|pinch(?:es)?|tsps?|teaspoons?|tbsps?|tablespoons?|cups?)"
 _MEASURE = re.compile(rf"\s*{MEASURE}(?:ful)?\.?\s*\Z", re.I)
 _NUMBERS = {"a": 1.0, "an": 1.0, "one": 1.0, "half a": 0.5, "half an": 0.5, "two": 2.0, "three": 3.0, "four": 4.0, "few": 3.0, "a few": 3.0}
+_SPAN = re.compile(rf"\s*(?:about |ca\.? |approx\.? |~)?(?P<count>{_COUNT})\s*(?P<unit>[A-Za-z]+)\b[^0-9]*\Z", re.I)      # `an hour`, `20 minutes or so`
 TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
 TIMES = ("held", "mixed")
 MASSES = ("weight_before", "weight_after")
@@ -60,13 +61,18 @@ def kitchen(text: str) -> tuple[float, float] | None:
     found = _MEASURE.match(fractions(text))
     if not found:
         return None
-    said = re.sub(r"\s+", " ", found["count"] or "1").lower()
-    whole, _, part = said.rpartition(" ") if "/" in said else ("", "", said)
-    top, _, bottom = part.partition("/")
-    count = _NUMBERS[said] if said in _NUMBERS else (number(whole) if whole.strip().isdecimal() else 0.0) + number(top) / (number(bottom) if bottom else 1.0)
+    count = _counted(found["count"] or "1")
     measure = found["measure"].lower()
     low, high = next(KITCHEN[m] for m in (measure, measure[:-1], measure[:-2]) if m in KITCHEN)
     return count * low, count * high
+
+
+def _counted(text: str) -> float:
+    """`half a`, `two`, `1 1/2` or `0.5` as a number."""
+    said = re.sub(r"\s+", " ", text).lower()
+    whole, _, part = said.rpartition(" ") if "/" in said else ("", "", said)
+    top, _, bottom = part.partition("/")
+    return _NUMBERS[said] if said in _NUMBERS else (number(whole) if whole.strip().isdecimal() else 0.0) + number(top) / (number(bottom) if bottom else 1.0)
 
 
 def celsius(value: Any) -> float | None:
@@ -78,11 +84,14 @@ def celsius(value: Any) -> float | None:
 
 
 def minutes(value: Any) -> float | None:
-    """`10 min`, `1 h 30 min` or a bare number (minutes) in minutes; None where it is no time."""
+    """`10 min`, `1 h 30 min`, `half an hour` or a bare number (minutes) in minutes; None where it is no time."""
     parts = split(value)
     if parts is None:
         pieces = [(number(a), b.lower()) for a, b in _PIECE.findall(str(value))] if _PIECES.match(str(value)) else []
-        return sum(a * MINUTES[b] for a, b in pieces) if pieces and all(b in MINUTES for _, b in pieces) else None
+        if pieces and all(b in MINUTES for _, b in pieces):
+            return sum(a * MINUTES[b] for a, b in pieces)
+        span = _SPAN.match(fractions(str(value)))
+        return _counted(span["count"]) * MINUTES[span["unit"].lower()] if span and span["unit"].lower() in MINUTES else None
     return parts[0] if not parts[1] else parts[0] * MINUTES[parts[1]] if parts[1] in MINUTES else None
 
 
