@@ -153,7 +153,7 @@ class _Planner:
         feel = "; ".join(dict.fromkeys(f.feel for f in fixes if f.feel))
         planned = PlannedFix("+".join(f"{r.id}/{f.id}" for r, f in chosen), (*causes, *(verdict.also if verdict.proved else ())), title, hardest([f.effort for f in fixes]), verdict.proved, verdict.leaves,
                              verdict.brings, changes, steps, feel, made.record, effort_value=effort)
-        failed = made.record is not None and any(f.changes for f in fixes) and not verdict.proved and (not verdict.brings or any(i in verdict.leaves for i in causes))
+        failed = any(f.changes for f in fixes) and not verdict.proved and (self.parts is not None if made.record is None else not verdict.brings or any(i in verdict.leaves for i in causes))
         return planned._replace(chance=self._chance(planned) * (FAILED / UNPROVED if failed else 1.0))
 
     def _chance(self, fix: PlannedFix) -> float:
