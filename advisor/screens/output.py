@@ -60,9 +60,20 @@ def remarks_out(remarks: Iterable[Any]) -> None:
 
 def json_out(data: Any) -> None:
     """One JSON object; what could steer a terminal stands in it as an escape, which reads back the same."""
-    text = json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False)
+    text = _laid_out(data, False)
     try:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8", "surrogatepass")
     except (UnicodeEncodeError, LookupError):
-        text = json.dumps(data, indent=2, allow_nan=False)
+        text = _laid_out(data, True)
     click.echo(_NOT_IN_JSON.sub(lambda m: f"\\u{ord(m[0]):04x}", text))
+
+
+def _laid_out(data: Any, ascii_only: bool) -> str:
+    """A field a line, and an item of a list a line: to be read by a person too, and many times as fast to write as an indent throughout."""
+    def text(value: Any) -> str:
+        return json.dumps(value, ensure_ascii=ascii_only, allow_nan=False)
+
+    def laid(value: Any) -> str:
+        return "[\n    " + ",\n    ".join(map(text, value)) + "\n  ]" if isinstance(value, (list, tuple)) and value else text(value)
+
+    return "{\n  " + ",\n  ".join(f"{text(key)}: {laid(value)}" for key, value in data.items()) + "\n}" if isinstance(data, dict) and data else text(data)
