@@ -21,7 +21,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Cause
 from advisor.situation import Situation, assess
 
-LEAST, MUCH = 0.15, 1.5          # log-odds: a fraction of slight evidence, so that what half-fires still counts; as much as fair evidence
+LEAST, MUCH = 0.15, 1.499          # log-odds: a fraction of slight evidence, so that what half-fires still counts; as much as fair evidence, less what adding up takes
 MAKES = {"surer": LEAST, "much surer": MUCH, "less sure": -LEAST, "much less sure": -MUCH}
 CHANGES = Map({k: v for k, v in RECORD.keys.items() if k not in ("format", "formula", "known")} | {
     "lines": Open(AMOUNT, help="ingredient: amount, unknown, or none to take it out")})
