@@ -10,6 +10,7 @@ from advisor.engine import Engine, make_engine
 from advisor.engine.compiled import compiled
 from advisor.facts import UNKNOWN, Degree, atom_degrees
 from advisor.knowledge.load import Knowledge
+from advisor.knowledge.records import Cause, Evidence
 from advisor.situation import Situation
 
 
@@ -34,13 +35,21 @@ class RuleBase:
 
     def __init__(self, knowledge: Knowledge, plain: bool = False) -> None:
         self.knowledge = knowledge
-        self.clauses, self.atoms, self.order = compiled(knowledge.findings, knowledge.causes, knowledge.index.get("checksum", ""))
+        self.clauses, self.atoms, self.order, self.touched = compiled(knowledge.findings, knowledge.causes, knowledge.index.get("checksum", ""))
         self.engine: Engine = make_engine(self.clauses, plain)
+        self._pieces: dict[str, dict[str, Evidence]] = {}
 
     @cached_property
     def matcher(self) -> Engine:
         """The engine for many small runs; made when first asked for."""
         return make_engine(self.clauses, plain=True)
+
+    def pieces(self, cause: Cause) -> Mapping[str, Evidence]:
+        """The evidence of a cause by its id."""
+        found = self._pieces.get(cause.id)
+        if found is None:
+            found = self._pieces[cause.id] = {piece.id: piece for piece in cause.evidence}
+        return found
 
     def consult(self, situation: Situation, quick: bool = False) -> Consultation:
         """Run the rules on one situation; `quick` by the matcher, which defines what the engine must find and is the faster one for many small runs."""

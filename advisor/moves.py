@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from advisor.certainty import Weight, total
+from advisor.consultation import rule_base
 from advisor.diagnosis import Examination, Ranked
 from advisor.facts import Degree, judge_condition
-from advisor.knowledge.conditions import atoms, finding_order
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Condition, Evidence, Finding, Question
+from advisor.knowledge.records import Evidence, Question
 from advisor.quantities.measure import measure
 from advisor.situation import NOTHING, Situation, write_field
 
@@ -22,13 +22,6 @@ class Option(NamedTuple):
 
     value: str | float
     helped: str = ""
-
-
-class Touched(NamedTuple):
-    """The findings (in the order of their chain) and the evidence that rest on one fact."""
-
-    findings: dict[str, Finding]
-    pieces: dict[str, list[Evidence]]
 
 
 def options(question: Question) -> tuple[Option, ...]:
@@ -63,28 +56,29 @@ def touches(question: Question, knowledge: Knowledge) -> bool:
     """Whether any card or finding looks at the answer at all."""
     if question.kind == "number":
         return bool(question.typical)
-    index = touched(knowledge)
+    index = rule_base(knowledge).touched
     return f"answer {question.id}" in index or (question.reads == "tried" and any(f"tried {c.id}" in index for c in question.choices))
 
 
 def shifted(live: Sequence[Ranked], question: Question, option: Option, examination: Examination, knowledge: Knowledge) -> dict[str, float]:
     """Cause : log-odds after that answer, for the causes that it moves."""
     after, facts = supposed(question, option, examination.situation, knowledge)
-    index = touched(knowledge)
-    there = [index[f] for f in facts if f in index]
+    base = rule_base(knowledge)
+    there = [base.touched[f] for f in facts if f in base.touched]
     if not any(r.cause.id in t.pieces for t in there for r in live):
         return {}
     findings: dict[str, Degree] = dict(examination.consultation.findings)
     hit = {name for t in there for name in t.findings}
-    for name in knowledge.index["finding order"]:
+    for name in base.order:
         if name in hit:
             findings[name] = judge_condition(knowledge.findings[name].when, after, knowledge, findings)
     out = {}
     for ranked in live:
         name = ranked.cause.id
-        pieces = {p.id: p for t in there if name in t.pieces for p in t.pieces[name]}
-        if pieces:
-            out[name] = ranked.log_odds + _difference(ranked, pieces.values(), after, findings, knowledge)
+        moved = dict.fromkeys(piece for t in there for piece in t.pieces.get(name, ()))
+        if moved:
+            pieces = base.pieces(ranked.cause)
+            out[name] = ranked.log_odds + _difference(ranked, [pieces[p] for p in moved], after, findings, knowledge)
     return out
 
 
@@ -99,35 +93,3 @@ def _difference(ranked: Ranked, pieces: Iterable[Evidence], after: Situation, fi
         if degree > 0:
             have[rule] = Weight(piece.group, knowledge.weights.evidence[piece.strength] * degree * (-1 if piece.against else 1))
     return total(have.values()) - before
-
-
-def touched(knowledge: Knowledge) -> Mapping[str, Touched]:
-    """Fact (`answer mixer`, `quantity oil-share`, `tried reheating`) : what rests on it, through findings too."""
-    found: dict[str, Touched] | None = knowledge.index.get("touched")
-    if found is None:
-        found = {}
-        order = finding_order(knowledge.findings)
-        under: dict[str, set[str]] = {}
-        for name in order:
-            finding = knowledge.findings[name]
-            under[name] = _facts(finding.when, under)
-            for fact in under[name]:
-                found.setdefault(fact, Touched({}, {})).findings[name] = finding
-        for cause in knowledge.causes.values():
-            for piece in cause.evidence:
-                for fact in _facts(piece.when, under):
-                    found.setdefault(fact, Touched({}, {})).pieces.setdefault(cause.id, []).append(piece)
-        knowledge.index["finding order"] = order
-        knowledge.index["touched"] = found
-    return found
-
-
-def _facts(condition: Condition, under: Mapping[str, set[str]]) -> set[str]:
-    out: set[str] = set()
-    for atom in atoms(condition):
-        if atom.about == "finding":
-            out |= under.get(atom.name, set())
-        elif atom.about in ("answer", "quantity", "tried"):
-            out.add(f"{atom.about} {atom.name}")
-    return out
-

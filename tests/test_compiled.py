@@ -26,9 +26,9 @@ def test_kept_as_worked_out(knowledge: Knowledge, fresh: Compiled, tmp_path: Pat
     assert compiled(knowledge.findings, knowledge.causes, "a") == fresh
     text = kept(tmp_path).read_text(encoding="utf-8")
     assert compiled({}, {}, "a") == fresh                                   # it is read: nothing was handed over
-    assert compiled({}, {}, "b") == Compiled([], {}, [])                    # other files, other conditions
+    assert compiled({}, {}, "b") == Compiled([], {}, [], {})                    # other files, other conditions
     assert compiled(knowledge.findings, knowledge.causes, "a") == fresh     # and back
-    for damaged in ("", text[:-1], "[]", "[[],[[1,2,3]],[],[]]", text.replace(text[2:40], "", 1)):
+    for damaged in ("", text[:-1], "[]", "[[],[[1,2,3]],[],[],{}]", "[[],[],[],[],[]]", text.replace(text[2:40], "", 1)):
         kept(tmp_path).write_text(damaged, encoding="utf-8")
         assert compiled(knowledge.findings, knowledge.causes, "a") == fresh
         kept(tmp_path).write_text(text, encoding="utf-8")

@@ -49,8 +49,11 @@ class DurableEngine:
     def run(self, literals: Iterable[str]) -> frozenset[Firing]:
         """Every (rule, literals) that fires; the same set as the plain matcher gives."""
         known = set(literals)
+        groups = self._groups
         may_hold = known | self._concluded
-        groups = [group for group in self._groups if may_hold.issuperset(group[0].literals)]
+        for _ in range(2):      # what nothing left concludes cannot hold either; a third look would hardly take more away
+            groups = [group for group in groups if may_hold.issuperset(group[0].literals)]
+            may_hold = known.union(clause.concludes for group in groups for clause in group)
         fired: set[Firing] = set()
         with self._lock:
             for start in range(0, len(groups), CHUNK):

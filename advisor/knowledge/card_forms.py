@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from advisor.knowledge.conditions import flaw
 from advisor.knowledge.forms import Anything, Either, Flag, Form, Lazy, Many, Map, Number, Open, Text
 
 PHASE = Text(choices=("water", "oil", "cool-down"))
@@ -23,7 +24,7 @@ WORDS_OF_TIME = Many(Text(choices=TIMES), single=True)
 
 _CHOICES = Many(Either((TEXT, NUMBER)), single=True)
 _TOLD = Map({"symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT, "is": _CHOICES}, one_of=("symptom", "answer", "tried"),
-            help="what a maker can tell, such as {answer: question, is: choice}")
+            help="what a maker can tell, such as {answer: question, is: choice}", flaw=flaw)
 CONDITION = Lazy("condition", lambda: _CONDITION)
 _CONDITION: Map = Map(
     {
@@ -34,7 +35,7 @@ _CONDITION: Map = Map(
         "not": CONDITION, "untold": _TOLD,
     },
     one_of=("finding", "symptom", "answer", "tried", "has", "listed", "quantity", "kind", "all", "any", "not", "untold"),
-    help="a condition such as {finding: some-id}",
+    help="a condition such as {finding: some-id}", flaw=flaw,
 )
 
 _EMULSIFIER = Map(

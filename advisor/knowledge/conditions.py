@@ -19,25 +19,23 @@ def listed(value: Any) -> tuple[Any, ...]:
     return tuple(value) if isinstance(value, (list, tuple)) else (value,)
 
 
-def build(data: Mapping[str, Any], place: Place) -> Condition:
-    """A checked map as a Condition; raises InputError for what the form cannot see (a cliff, a half ramp)."""
+def build(data: Mapping[str, Any]) -> Condition:
+    """A map as a Condition; that it fits its form and has no flaw was checked when its file was read."""
     for kind in ("all", "any"):
         if kind in data:
-            return Group(kind, tuple(build(item, place) for item in data[kind]))
+            return Group(kind, tuple(build(item) for item in data[kind]))
     if "not" in data:
-        return Group("not", (build(data["not"], place),))
+        return Group("not", (build(data["not"]),))
     if "untold" in data:
-        return next(atoms(build(data["untold"], place)))._replace(form="untold")
+        return next(atoms(build(data["untold"])))._replace(form="untold")
     if "quantity" in data:
-        return _quantity(data, place)
+        return _quantity(data)
     if "symptom" in data:
         return Atom("symptom", data["symptom"], tuple(map(str, listed(data.get("seen")))))
     if "kind" in data:
         return Atom("kind", "kind", listed(data["kind"]))
     for about in ("answer", "tried"):
         if about in data:
-            if "is" not in data:
-                raise InputError(Problem(place, f"the condition on {about} {data[about]} lacks `is`", "Add is: CHOICE."))
             return Atom(about, data[about], tuple(map(_word, listed(data["is"]))))
     if "has" in data:
         return Atom("class", data["has"])
@@ -48,26 +46,38 @@ def _word(value: Any) -> str:
     return {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value)
 
 
-def _quantity(data: Mapping[str, Any], place: Place) -> Atom:
-    name = data["quantity"]
-
-    def bad(says: str, mend: str) -> InputError:
-        return InputError(Problem(place, f"the condition on {name} {says}", mend, "ramp"))
-
+def flaw(data: Mapping[str, Any]) -> tuple[str, str, str] | None:
+    """What is wrong with one map of a condition though its keys fit, how to mend it, and the check that finds it; what stands in it is not looked into."""
+    for about in ("answer", "tried"):
+        if about in data and "is" not in data:
+            return f"the condition on {about} {data[about]} lacks `is`", "Add is: CHOICE.", "form"
+    if "quantity" not in data:
+        return None
+    name = f"the condition on {data['quantity']}"
     if "between" in data:
         low, high = map(float, data["between"][:2])
-        margin = float(data.get("margin", 0))
-        if not low < high or margin <= 0:
-            raise bad("needs low < high and a margin above 0", "Write between: [4, 6], margin: 0.5.")
-        return Atom("quantity", name, (), (float(low), float(high), float(margin)), "between")
-    form = "above" if "above" in data else "below" if "below" in data else ""
+        sound = low < high and float(data.get("margin", 0)) > 0
+        return None if sound else (f"{name} needs low < high and a margin above 0", "Write between: [4, 6], margin: 0.5.", "ramp")
+    form = _side(data)
     if not form or "full" not in data:
-        raise bad("needs above or below, and full", "Write above: 30, full: 40.")
+        return f"{name} needs above or below, and full", "Write above: 30, full: 40.", "ramp"
     none_at, full_at = float(data[form]), float(data["full"])
     if (full_at <= none_at) if form == "above" else (full_at >= none_at):
-        raise bad(f"is a cliff or runs backwards ({form} {none_at:g}, full {full_at:g})",
-                  "For above, full is the larger number; for below, the smaller one.")
-    return Atom("quantity", name, (), (none_at, full_at), form)
+        return (f"{name} is a cliff or runs backwards ({form} {none_at:g}, full {full_at:g})",
+                "For above, full is the larger number; for below, the smaller one.", "ramp")
+    return None
+
+
+def _side(data: Mapping[str, Any]) -> str:
+    return "above" if "above" in data else "below" if "below" in data else ""
+
+
+def _quantity(data: Mapping[str, Any]) -> Atom:
+    if "between" in data:
+        low, high = map(float, data["between"][:2])
+        return Atom("quantity", data["quantity"], (), (low, high, float(data["margin"])), "between")
+    form = _side(data)
+    return Atom("quantity", data["quantity"], (), (float(data[form]), float(data["full"])), form)
 
 
 def atoms(condition: Condition) -> Iterator[Atom]:

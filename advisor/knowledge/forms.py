@@ -53,12 +53,16 @@ class Many(NamedTuple):
 
 
 class Map(NamedTuple):
-    """A map with known keys.  `needs` must be there; `one_of`: exactly one of these keys."""
+    """A map with known keys.  `needs` must be there; `one_of`: exactly one of these keys.
+
+    `flaw` tells what is wrong with a map whose keys all fit, how to mend it, and the check that finds it.
+    """
 
     keys: dict[str, Any]
     needs: tuple[str, ...] = ()
     one_of: tuple[str, ...] = ()
     help: str = ""
+    flaw: Callable[[dict[str, Any]], tuple[str, str, str] | None] | None = None
 
 
 class Open(NamedTuple):
@@ -150,6 +154,7 @@ def _check(doc: Document, path: Path_, value: Any, form: Form, out: list[Problem
         for key, item in value.items():
             _check(doc, (*path, key), item, form.of, out)
     elif isinstance(form, Map):
+        before = len(out)
         for key, item in value.items():
             if key not in form.keys:
                 near = nearest(key, form.keys)
@@ -162,6 +167,8 @@ def _check(doc: Document, path: Path_, value: Any, form: Form, out: list[Problem
                 bad(f"the key {key!r} is missing", f"Add {key}: {getattr(form.keys[key], 'help', '') or '...'}")
         if form.one_of and sum(k in value for k in form.one_of) != 1:
             bad("exactly one of these keys is needed: " + ", ".join(form.one_of), "Keep or add one of them.")
+        if form.flaw and len(out) == before and (found := form.flaw(value)):
+            out.append(Problem(doc.place(path), *found))
 
 
 def _check_text(value: str, form: Text, bad: Callable[..., None]) -> None:

@@ -1,4 +1,4 @@
-"""A mapping whose records are built when first asked for: a batch needs a dozen of many hundred."""
+"""Records and parts of them that are built when first asked for: a batch needs a dozen of many hundred."""
 
 from __future__ import annotations
 
@@ -7,6 +7,20 @@ from typing import Generic, TypeVar
 
 R = TypeVar("R")
 T = TypeVar("T")
+
+
+class Later(Generic[T]):
+    """A value that is made when first asked for."""
+
+    __slots__ = ("_made", "_make")
+
+    def __init__(self, make: Callable[[], T]) -> None:
+        self._make: Callable[[], T] | None = make
+
+    def __call__(self) -> T:
+        if self._make is not None:
+            self._made, self._make = self._make(), None
+        return self._made
 
 
 class Lazy(Mapping[str, T], Generic[R, T]):

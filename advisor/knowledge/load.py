@@ -14,8 +14,8 @@ from advisor.knowledge import materials as m
 from advisor.knowledge import records as r
 from advisor.knowledge.conditions import build, default_group, listed
 from advisor.knowledge.files import RuleFile, data_folder, read_files
-from advisor.knowledge.lazy import Lazy
-from advisor.knowledge.snapshot import names_of
+from advisor.knowledge.lazy import Later, Lazy
+from advisor.knowledge.snapshot import decoded, names_of
 
 
 class Weights(NamedTuple):
@@ -80,7 +80,7 @@ def load_knowledge(folder: Path | str | None = None, own: Path | str | None = No
 
 
 def build_knowledge(files: Iterable[RuleFile], folder: str = "", overrides: tuple[str, ...] = ()) -> Knowledge:
-    """Checked plain data as records; raises InputError for double ids and broken conditions."""
+    """Checked plain data as records; raises InputError for double ids."""
     builder = _Builder(folder)
     for file in files:
         builder.take(file)
@@ -149,10 +149,7 @@ class _Builder:
         known = self.lists.setdefault(kind, {})
         if key in known:
             self.problems.append(Problem(place, f"the id {key!r} stands twice among the {kind}", "Rename or remove one.", "double-id"))
-        try:
-            known[key] = make(Place(place.file, place.line, place.column, key))
-        except InputError as error:
-            self.problems += error.problems
+        known[key] = make(Place(place.file, place.line, place.column, key))
 
     def finish(self, overrides: tuple[str, ...] = ()) -> Knowledge:
         classes = self._classes()
@@ -231,8 +228,8 @@ def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, m.Ingr
     )
 
 
-def _when(d: Mapping[str, Any], place: Place) -> r.Condition | None:
-    return build(d["when"], place) if d.get("when") else None
+def _when(d: Mapping[str, Any]) -> r.Condition | None:
+    return build(d["when"]) if d.get("when") else None
 
 
 def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
@@ -243,10 +240,10 @@ def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
 def _question(d: Mapping[str, Any], place: Place) -> r.Question:
     choices = tuple(r.Choice(str(c["id"]), c["label"], listed(c.get("words")), _span(c.get("celsius")), listed(c.get("overheard")), c.get("fallback", False), listed(c.get("named"))) for c in d.get("choices", ()))
     return r.Question(d["id"], d["text"], d["why"], d["kind"], d["effort"], choices, d.get("unit", ""), d.get("reads", ""), d.get("how", ""),
-                      d.get("test", False), listed(d.get("steps")), _when(d, place), d.get("unsure", "seldom"), d.get("tells", {}),
+                      d.get("test", False), listed(d.get("steps")), _when(d), d.get("unsure", "seldom"), d.get("tells", {}),
                       listed(d.get("cautions")), listed(d.get("sources")), place, tuple(map(float, d.get("typical", ()))),
                       tuple(map(float, d.get("limits", ()))),
-                      tuple(r.Clash(tuple(map(str, listed(c["is"]))), build(c["when"], place), c["says"]) for c in d.get("clashes", ())), d.get("beside", ""),
+                      tuple(r.Clash(tuple(map(str, listed(c["is"]))), build(c["when"]), c["says"]) for c in d.get("clashes", ())), d.get("beside", ""),
                       listed(d.get("seen")), d.get("of_trouble", False))
 
 
@@ -255,11 +252,11 @@ def _span(d: Mapping[str, Any] | None) -> tuple[float, float] | None:
 
 
 def _finding(d: Mapping[str, Any], place: Place) -> r.Finding:
-    return r.Finding(d["id"], d["says"], build(d["when"], place), listed(d["sources"]), d.get("because", ""), place)
+    return r.Finding(d["id"], d["says"], build(d["when"]), listed(d["sources"]), d.get("because", ""), place)
 
 
 def _caution(d: Mapping[str, Any], place: Place) -> r.Caution:
-    return r.Caution(d["id"], d["says"], _when(d, place), listed(d.get("sources")), tuple(d.get("words", ())))
+    return r.Caution(d["id"], d["says"], _when(d), listed(d.get("sources")), tuple(d.get("words", ())))
 
 
 def _quantity(d: Mapping[str, Any], _place: Place) -> r.QuantityCard:
@@ -268,19 +265,25 @@ def _quantity(d: Mapping[str, Any], _place: Place) -> r.QuantityCard:
 
 def _evidence(d: Mapping[str, Any], against: bool, place: Place) -> r.Evidence:
     where = Place(place.file, place.line, place.column, f"{place.field}/{d['id']}")
-    when = build(d["when"], where)
-    return r.Evidence(d["id"], d["says"], when, d["strength"], against, d.get("group") or default_group(when), listed(d["source"]), where)
+    condition = Later(lambda: build(decoded(d["when"])))
+    group = Later(lambda: d.get("group") or default_group(condition()))
+    return r.Evidence(d["id"], d["says"], condition, d["strength"], against, group, listed(d["source"]), where)
 
 
-def _fix(d: Mapping[str, Any], place: Place) -> r.Fix:
+def _fix(d: Mapping[str, Any]) -> r.Fix:
     changes = tuple(r.Change(c["do"], c.get("target", ""), listed(c.get("new")), c.get("quantity", ""), c.get("reaches"), c.get("level"),
                              c.get("balance", "water")) for c in listed(d.get("changes")))
     return r.Fix(d["id"], d["title"], d["effort"], changes, d.get("process", {}), listed(d.get("steps")), d.get("feel", ""),
-                 _when(d, place), listed(d.get("sources")))
+                 _when(d), listed(d.get("sources")))
 
 
-def _fate(d: Mapping[str, Any], place: Place) -> r.CardFate:
-    return r.CardFate(d["verdict"], d["because"], listed(d.get("steps")), d.get("until", ""), _when(d, place), tuple(_fate(f, place) for f in d.get("where", ())))
+def _fate(d: Mapping[str, Any]) -> r.CardFate:
+    return r.CardFate(d["verdict"], d["because"], listed(d.get("steps")), d.get("until", ""), _when(d), tuple(_fate(f) for f in d.get("where", ())))
+
+
+def _closer(d: Mapping[str, Any], place: Place) -> r.Closer:
+    return r.Closer(tuple(_fix(f) for f in decoded(d["fixes"])), _fate(decoded(d["fate"])),
+                    tuple(r.Example(x["says"], x["leads"], x["batch"], x.get("instead", ""), place) for x in decoded(d["examples"])))
 
 
 def _cause(d: Mapping[str, Any], place: Place) -> r.Cause:
@@ -288,7 +291,5 @@ def _cause(d: Mapping[str, Any], place: Place) -> r.Cause:
     return r.Cause(
         d["id"], d["title"], d["family"], d["because"].strip(), d["commonness"], d.get("part_of"),
         tuple(r.Explains(x["symptom"], x["strength"], listed(x.get("seen"))) for x in d["explains"]), evidence, listed(d.get("exceptions")),
-        tuple(_fix(f, place) for f in d["fixes"]), _fate(d["fate"], place),
-        d["proof"], d.get("proof_test", ""), d.get("forward", False), listed(d.get("cautions")), listed(d["sources"]),
-        tuple(r.Example(x["says"], x["leads"], x["batch"], x.get("instead", ""), place) for x in d["examples"]), place,
+        Later(lambda: _closer(d, place)), d["proof"], d.get("proof_test", ""), d.get("forward", False), listed(d.get("cautions")), listed(d["sources"]), place,
     )

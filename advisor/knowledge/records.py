@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from advisor.errors import Place
+from advisor.knowledge.lazy import Later
 from advisor.knowledge.materials import NONE, Figure
 
 SPOKEN_SOURCES = ("common practice", "from memory", "derived")     # beside the keys of rules/sources.yaml
@@ -120,16 +121,27 @@ class Finding(NamedTuple):
 
 
 class Evidence(NamedTuple):
-    """One piece of evidence of a cause.  `strength` is certain | strong | fair | slight; `against` turns its sign."""
+    """One piece of evidence of a cause.  `strength` is certain | strong | fair | slight; `against` turns its sign.
+
+    Its condition and its group are built when asked for: most pieces of a card never are.
+    """
 
     id: str
     says: str
-    when: Condition
+    condition: Later[Condition]
     strength: str
     against: bool
-    group: str
+    of_group: Later[str]
     sources: tuple[str, ...]
     place: Place | None = None
+
+    @property
+    def when(self) -> Condition:
+        return self.condition()
+
+    @property
+    def group(self) -> str:
+        return self.of_group()
 
 
 class Change(NamedTuple):
@@ -186,6 +198,14 @@ class Example(NamedTuple):
     place: Place | None = None
 
 
+class Closer(NamedTuple):
+    """What a card holds for when its cause is looked at closely."""
+
+    fixes: tuple[Fix, ...]
+    fate: CardFate
+    examples: tuple[Example, ...]
+
+
 class Cause(NamedTuple):
     id: str
     title: str
@@ -196,15 +216,25 @@ class Cause(NamedTuple):
     explains: tuple[Explains, ...]
     evidence: tuple[Evidence, ...]
     exceptions: tuple[str, ...]
-    fixes: tuple[Fix, ...]
-    fate: CardFate
+    closer: Later[Closer]
     proof: str
     proof_test: str
     forward: bool                          # holds as a risk before anything is seen
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
-    examples: tuple[Example, ...]
     place: Place | None = None
+
+    @property
+    def fixes(self) -> tuple[Fix, ...]:
+        return self.closer().fixes
+
+    @property
+    def fate(self) -> CardFate:
+        return self.closer().fate
+
+    @property
+    def examples(self) -> tuple[Example, ...]:
+        return self.closer().examples
 
 
 class Caution(NamedTuple):

@@ -63,13 +63,13 @@ def sheet_of(knowledge: Knowledge) -> Sheet:
     """The records, made at the first call."""
     found: Sheet | None = knowledge.index.get("sheet")
     if found is None:
-        found = knowledge.index["sheet"] = _sheet(knowledge.procedure, knowledge.folder)
+        found = knowledge.index["sheet"] = _sheet(knowledge.procedure)
     return found
 
 
-def _sheet(data: Mapping[str, Any], folder: str) -> Sheet:
+def _sheet(data: Mapping[str, Any]) -> Sheet:
     def when(item: Mapping[str, Any], key: str = "when") -> Condition | None:
-        return build(item[key], Place(f"{folder}/procedure.yaml", field=item.get("id", key))) if item.get(key) else None
+        return build(item[key]) if item.get(key) else None
 
     steps = tuple(SheetStep(s["id"], s["stage"], s["says"], s.get("look", ""), when(s), when(s, "unless"), listed(s["source"])) for s in data.get("steps", ()))
     checks = tuple(SheetCheck(c["id"], c["title"], c["says"], c["shows"], c.get("standard", ""), when(c), listed(c["source"]))

@@ -1,21 +1,25 @@
 """The knowledge files as one text, read back quickly: of its many records only those that are asked for are decoded.
 
 Plain JSON, never code.  The first line holds every file, with the names of the records in the place of long lists of them; then
-follows a line of JSON for each of those records, in the same order.
+follows a line of JSON for each of those records, in the same order.  Of a card, the conditions of its evidence and what is needed
+once its cause is looked at closely have a line each.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from advisor.knowledge.naming import spoken
 
-FORMAT = 4
+FORMAT = 5
 _END = "end"                     # the last line: without it a text was cut short
 _INGREDIENTS, _SOURCES = "ingredients", "sources"
+_CAUSES = "causes"
+_SIGNS = ("for", "against")
+_LATER = ("fixes", "fate", "examples")
 
 
 class Kept(Mapping[str, Any]):
@@ -42,6 +46,41 @@ class Kept(Mapping[str, Any]):
         return len(self._decoded())
 
 
+class Part:
+    """One part of a line of JSON, by its key or number; the line is decoded when the first of its parts is asked for."""
+
+    __slots__ = ("_key", "_line")
+
+    def __init__(self, line: _Line, key: str | int) -> None:
+        self._line, self._key = line, key
+
+    def __call__(self) -> Any:
+        return self._line.data()[self._key]
+
+    def __eq__(self, other: object) -> bool:
+        return bool(self() == decoded(other))
+
+    __hash__ = None     # type: ignore[assignment]  # it stands for a list or a map
+
+
+class _Line:
+    __slots__ = ("_data", "_text")
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+        self._data: Any = None
+
+    def data(self) -> Any:
+        if self._data is None:
+            self._data = json.loads(self._text)
+        return self._data
+
+
+def decoded(data: Any) -> Any:
+    """Plain data, whether it was kept as a part of a line or not."""
+    return data() if isinstance(data, Part) else data
+
+
 def names_of(record: Mapping[str, Any]) -> tuple[str, ...]:
     """The names an ingredient record is looked up by, without decoding one that is kept."""
     return record.names if isinstance(record, Kept) else spoken(record)
@@ -59,6 +98,10 @@ def as_text(files: Mapping[str, Any]) -> str:
         elif path == f"{_SOURCES}.yaml":
             heads[path] = {**data, _SOURCES: list(data[_SOURCES])}
             lines += map(_json, data[_SOURCES].values())
+        elif path.startswith(f"{_CAUSES}/"):
+            heads[path] = {**{k: v for k, v in data.items() if k not in _LATER},
+                           **{sign: [{k: v for k, v in piece.items() if k != "when"} for piece in data[sign]] for sign in _SIGNS}}
+            lines += [_json([piece["when"] for sign in _SIGNS for piece in data[sign]]), _json({k: data[k] for k in _LATER})]
     return "\n".join((_json(heads), *lines, _END))
 
 
@@ -76,6 +119,11 @@ def from_text(text: str) -> dict[str, Any]:
         elif path == f"{_SOURCES}.yaml":
             keys = data[_SOURCES]
             data[_SOURCES] = {key: Kept(key, (), line) for key, line in zip(keys, islice(left, len(keys)), strict=True)}
+        elif path.startswith(f"{_CAUSES}/"):
+            conditions, later = _Line(next(left)), _Line(next(left))
+            for number, piece in enumerate(chain.from_iterable(data[sign] for sign in _SIGNS)):
+                piece["when"] = Part(conditions, number)
+            data.update((key, Part(later, key)) for key in _LATER)
     return files
 
 
