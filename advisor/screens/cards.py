@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import Any
 
 from advisor.knowledge.conditions import atoms
@@ -71,8 +72,13 @@ def _cause_lines(cause: Cause, knowledge: Knowledge) -> list[str]:
         for e in cause.evidence:
             if e.against == sign:
                 lines += ["", f"{title}, {e.strength}: {e.says}", f"  when {condition_text(e.when, knowledge)}", f"  source: {_sources(e.sources, knowledge)}"]
-    lines += ["", *(f"except: {x}" for x in cause.exceptions), *(f"fix: {f.title}" for f in cause.fixes), *_fate_lines(cause, knowledge),
-              f"proof: {cause.proof}", f"sources: {_sources(cause.sources, knowledge)}", f"kept in {cause.place.file if cause.place else '?'}"]
+    lines += ["", *(f"except: {x}" for x in cause.exceptions)]
+    for fix in cause.fixes:
+        lines += [f"fix: {fix.title}", *([f"  when {condition_text(fix.when, knowledge)}"] if fix.when else []), *(f"  {s}" for s in fix.steps),
+                  *([f"  source: {_sources(fix.sources, knowledge)}"] if fix.sources else [])]
+    every = dict.fromkeys(chain(cause.sources, *(e.sources for e in cause.evidence), *(f.sources for f in cause.fixes)))
+    lines += [*_fate_lines(cause, knowledge), f"proof: {cause.proof}", f"sources: {_sources(tuple(every), knowledge)}",
+              f"kept in {cause.place.file if cause.place else '?'}"]
     return lines
 
 
