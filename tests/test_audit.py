@@ -63,10 +63,11 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("two meanings of one wording", "symptoms.yaml", "wordings: [", "wordings: [oil drops, ", "two-meanings"),
     ("two words for one thing", WAX, "title: There is no emulsifier in it", "title: A fatty acid is the only emulsifier", "two-words"),
     ("two quantities of one title", "quantities.yaml", 'title: "Hard butters"', 'title: "Butters"', "two-words"),
+    ("figures of a fix without a source", "causes/separated/glyceryl-stearate-too-pure.yaml", "\nsources: [olaughlin1989, common practice, from memory]", "\nsources: [olaughlin1989]", "figure-without-source"),
     ("fix that changes nothing", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step}\n", "empty-fix"),
     ("fix on a thing that is none", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step, changes: [{do: add, target: Nonsuch Wax, level: 3}]}\n",
      "dead-end-condition"),
-    ("fate under a condition that is none", "causes/process/cooldown-phase-too-large-or-cold.yaml", "\nfate: {", "\nfate: {where: [{when: {symptom: ghost}, verdict: use, because: x}], ", "dead-end-condition"),
+    ("fate under a condition that is none", "causes/measuring/measured-by-volume-or-scale-error.yaml", "\nfate: {", "\nfate: {where: [{when: {symptom: ghost}, verdict: use, because: x}], ", "dead-end-condition"),
     ("what is spoiled kept under a condition", "causes/spoilage/microbial-growth.yaml", "\nfate: {", "\nfate: {where: [{when: {kind: [gel]}, verdict: use, because: x}], ", "spoiled-kept"),
 ]
 

@@ -168,6 +168,9 @@ def _causes(k: Knowledge) -> Iterator[Problem]:
         for fix in cause.fixes:
             if not fix.changes and not fix.process and not fix.steps:
                 yield Problem(place, f"the fix {fix.id!r} changes nothing", "Give changes, process or steps.", "empty-fix")
+            if not fix.sources and not set(cause.sources) & set(SPOKEN_SOURCES) and any(c.isdigit() for c in "".join((fix.title, *fix.steps))):
+                yield Problem(place, f"the fix {fix.id!r} gives figures, and nothing says where they are from",
+                              "Give the fix its sources, or add common practice or from memory to those of the card.", "figure-without-source")
             for change in fix.changes:
                 for name in (change.target, change.balance, *change.new):
                     if name and name not in k.classes and name not in k.ingredients:
