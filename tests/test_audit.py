@@ -68,6 +68,7 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("fix on a thing that is none", CARD, "\nfixes:\n", "\nfixes:\n  - {id: idle, title: Idle, effort: step, changes: [{do: add, target: Nonsuch Wax, level: 3}]}\n",
      "dead-end-condition"),
     ("fate under a condition that is none", "causes/measuring/measured-by-volume-or-scale-error.yaml", "\nfate: {", "\nfate: {where: [{when: {symptom: ghost}, verdict: use, because: x}], ", "dead-end-condition"),
+    ("bar of a rescue under a condition that is none", "rescue.yaml", "finding: sun-filter-there", "finding: ghost", "dead-end-condition"),
     ("what is spoiled kept under a condition", "causes/spoilage/microbial-growth.yaml", "\nfate: {", "\nfate: {where: [{when: {kind: [gel]}, verdict: use, because: x}], ", "spoiled-kept"),
 ]
 

@@ -315,3 +315,16 @@ def test_no_fix_leaves_more_free_alkali_than_there_was(outcomes: list[tuple[str,
                 looked += 1
                 assert now.value <= (was.value if was else 0.0) + 0.6, (name, fix.id)
     assert looked >= 10
+
+
+@pytest.mark.parametrize(("lines", "verdict"), [
+    ([("Aqua", 66.0), ("Helianthus Annuus Seed Oil", 30.0), ("Cetearyl Alcohol (and) Polysorbate 60", 3.0), ("Phenoxyethanol", 1.0)], "rescue"),
+    ([("Aqua", 56.0), ("Zinc Oxide", 10.0), ("Helianthus Annuus Seed Oil", 30.0), ("Cetearyl Alcohol (and) Polysorbate 60", 3.0), ("Phenoxyethanol", 1.0)], "discard"),
+    ([("Aqua", 58.0), ("Alcohol", 8.0), ("Helianthus Annuus Seed Oil", 30.0), ("Cetearyl Alcohol (and) Polysorbate 60", 3.0), ("Phenoxyethanol", 1.0)], "discard"),
+    ([("Aqua", 61.0), ("Ascorbic Acid", 5.0), ("Helianthus Annuus Seed Oil", 30.0), ("Cetearyl Alcohol (and) Polysorbate 60", 3.0), ("Phenoxyethanol", 1.0)], "discard"),
+])
+def test_a_rescue_is_barred_by_what_the_batch_holds(lines: list[tuple[str, float]], verdict: str, knowledge: Knowledge) -> None:
+    """Common practice: a sunscreen is not mended, and what holds alcohol or vitamin C is not heated again."""
+    record = {"format": 1, "kind": "oil-in-water", "observed": [{"what": "oil and water came apart", "when": "next day"}],
+              "formula": {"unit": "percent", "complete": True, "lines": [{"name": name, "amount": amount} for name, amount in lines]}}
+    assert diagnose(record_batch(record), knowledge).fate.verdict == verdict

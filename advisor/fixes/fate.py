@@ -74,8 +74,13 @@ def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
 
 
 def _on_card(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> CardFate:
-    """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all."""
-    return next((f for f in ranked.cause.fate.where if f.when and _degree(f.when, examination, knowledge) >= 0.5), ranked.cause.fate)
+    """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all; no rescue that is barred."""
+    fate = next((f for f in ranked.cause.fate.where if f.when and _degree(f.when, examination, knowledge) >= 0.5), ranked.cause.fate)
+    if fate.verdict != "rescue":
+        return fate
+    heats = any(word in step.lower() for step in fate.steps for word in knowledge.rescue.heating)
+    bar = next((b for b in knowledge.rescue.bars if (heats or not b.heated) and _degree(b.when, examination, knowledge) >= 0.5), None)
+    return CardFate("discard", bar.because) if bar else fate
 
 
 def _degree(condition: Condition, examination: Examination, knowledge: Knowledge) -> float:

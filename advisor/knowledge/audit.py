@@ -108,6 +108,8 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
         if caution.when:
             yield Place(f"{k.folder}/cautions.yaml", field=caution.id), caution.when
     yield from sheet_conditions(k)
+    for bar in k.rescue.bars:
+        yield Place(f"{k.folder}/rescue.yaml", field=bar.id), bar.when
 
 
 def _names(k: Knowledge, place: Place, condition: Condition) -> Iterator[Problem]:

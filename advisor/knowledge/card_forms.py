@@ -118,6 +118,8 @@ _STEP = Map({"id": IDENT, "stage": Text(choices=("before", "weigh", "heat", "joi
 _CHECK = Map({"id": IDENT, "title": TEXT, "says": TEXT, "shows": TEXT, "standard": TEXT, "when": CONDITION, "source": SOURCE},
              needs=("id", "title", "says", "shows", "source"))
 _TRIAL_JAR = Map({"mixer": Many(IDENT, least=1), "grams": FIGURE}, needs=("mixer", "grams"))
+_BAR = Map({"id": IDENT, "when": CONDITION, "because": TEXT, "source": SOURCE, "heated": Flag(help="true: bars only a rescue whose steps heat the batch")},
+           needs=("id", "when", "because", "source"))
 _REFER = Map({"caution": IDENT, "words": Many(TEXT, least=1)}, needs=("caution", "words"))
 _JAR = Map({"jar": TEXT, "inci": TEXT, "hlb": FIGURE, "level": FIGURE, "note": TEXT}, needs=("jar", "inci"),
            help="a jar on your shelf: what its label says")
@@ -142,6 +144,7 @@ FORMS: dict[str, Map] = {
     "sources.yaml": _file(sources=Open(_SOURCE)),
     "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), plain=Many(TEXT), fillers=Many(TEXT), sayings=Open(TEXT), negations=Many(TEXT), aside=Many(TEXT), replaced=Many(TEXT), worse=Many(TEXT), history=Many(TEXT), unchanged=Many(TEXT), turns=Many(TEXT), times=Open(Many(TEXT)), endings=Open(Many(TEXT)), beginnings=Open(Many(TEXT)), kinds=Open(TEXT)),
     "procedure.yaml": _file(figures=Open(FIGURE), cold=CONDITION, steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
+    "rescue.yaml": _file(heating=Many(TEXT, least=1), bars=Many(_BAR)),
     "base-rates.yaml": _file(note=TEXT, source=SOURCE, weight=Number(0, 1), pull=Number(1), counts=Open(Open(Number(0)))),
     "shelf.yaml": _file(shelf=Many(_JAR)),
     "strengths.yaml": _file(strengths=Open(Text(choices=STRENGTHS))),

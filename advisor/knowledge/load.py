@@ -52,6 +52,7 @@ class Knowledge:
     words: Mapping[str, Any]
     weights: Weights
     base_rates: r.BaseRates = r.BaseRates()
+    rescue: r.Rescue = r.Rescue()
     procedure: Mapping[str, Any] = field(default_factory=dict)     # as read; knowledge/sheet.py makes records of it when a sheet is written
     folder: str = ""
     overrides: tuple[str, ...] = ()           # what a maker's own folder changed
@@ -114,6 +115,7 @@ class _Builder:
         self.words: Mapping[str, Any] = {}
         self.weights: Weights | None = None
         self.base_rates = r.BaseRates()
+        self.rescue = r.Rescue()
         self.procedure: Mapping[str, Any] = {}
 
     def take(self, file: RuleFile) -> None:
@@ -136,6 +138,8 @@ class _Builder:
             self.words = data
         elif kind == "base-rates":
             self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"])
+        elif kind == "rescue":
+            self.rescue = r.Rescue(tuple(r.Bar(b["id"], build(b["when"]), b["because"], listed(b["source"]), b.get("heated", False)) for b in data["bars"]), listed(data["heating"]))
         elif kind == "procedure":
             self.procedure = data
         elif kind == "weights":
@@ -172,7 +176,7 @@ class _Builder:
         get = self.lists.get
         return Knowledge(ingredients, names, classes, get("symptoms", {}), get("questions", {}), get("findings", {}), get("causes", {}),
                          get("cautions", {}), get("quantities", {}), tuple(self.rungs), self.model, Lazy(self.raw_sources, lambda key, item: r.Source(key, **item)), self.words,
-                         self.weights, self.base_rates, self.procedure, self.folder, overrides)
+                         self.weights, self.base_rates, self.rescue, self.procedure, self.folder, overrides)
 
     def _classes(self) -> dict[str, m.IngredientClass]:
         def ancestors(key: str, seen: frozenset[str] = frozenset()) -> frozenset[str]:

@@ -182,6 +182,23 @@ class CardFate(NamedTuple):
     where: tuple[CardFate, ...] = ()       # what holds instead under a condition, the first that is met
 
 
+class Bar(NamedTuple):
+    """What bars a rescue, whatever the card of the cause says; `heated`: only one whose steps heat the batch."""
+
+    id: str
+    when: Condition
+    because: str
+    sources: tuple[str, ...]
+    heated: bool = False
+
+
+class Rescue(NamedTuple):
+    """The bars, and the words by which a step tells that it heats."""
+
+    bars: tuple[Bar, ...] = ()
+    heating: tuple[str, ...] = ()
+
+
 class Explains(NamedTuple):
     symptom: str
     strength: str
