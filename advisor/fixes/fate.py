@@ -12,7 +12,7 @@ from advisor.knowledge.records import CardFate, Condition
 LATE = ("days", "weeks", "months")
 SPOILAGE = "spoilage"
 KEEP_COLD = "keep it cold and use it within days, or throw it away."
-KEEPS_ITSELF = "keeps-itself"             # schema: the finding that a product needs no preservative
+KEEPS_ITSELF = ("keeps-itself", "dry-washing-bar")     # schema: the findings that a product needs no preservative
 BARE = "It holds water and no preservative"
 
 UNREAD = "What you told was not understood, so silence here is no all-clear. If it stings, smells or grows anything, throw it out."
@@ -96,5 +96,5 @@ def _ill_kept(examination: Examination) -> str:
 def _unpreserved(examination: Examination) -> bool:
     measures = examination.situation.measures
     water = measures.quantities.get("water-share")
-    keeps = examination.consultation.findings.get(KEEPS_ITSELF)
-    return water is not None and water.value > 5 and measures.class_state("preservative") == "no" and (keeps is None or keeps.yes < 0.5)
+    keeps = max((found.yes for i in KEEPS_ITSELF if (found := examination.consultation.findings.get(i))), default=0.0)
+    return water is not None and water.value > 5 and measures.class_state("preservative") == "no" and keeps < 0.5

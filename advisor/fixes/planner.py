@@ -256,6 +256,9 @@ def unsolved(change: Change, parts: list[Portion] | None, knowledge: Knowledge) 
     usual = change.level if change.level is not None else item.level.best if item and item.level else None
     if change.do == "replace" and change.level == 100:      # all of it, however much that is
         usual = None
+    aim = knowledge.quantities.get(change.quantity) if change.quantity else None
+    if change.level is None and aim and aim.share_of and isinstance(change.reaches, (int, float)) and usual is not None and usual < change.reaches:
+        usual = None                           # a share that the card asks for: what is usual elsewhere would fall short of it
     have = sum(parts[i].percent for i in matching(parts, change.target)) if parts else None
     title = knowledge.classes[name].title if name in knowledge.classes else name
     return LineChange(title, have, 0.0 if change.do == "remove" else usual, None, None)
