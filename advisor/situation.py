@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch, Remark
-from advisor.batch.units import GRAMS, celsius
+from advisor.batch.units import GRAMS, temperatures
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Question
 from advisor.overhearing import heard_in, overheard
@@ -143,10 +143,9 @@ def _answer(question: Question, batch: Batch, knowledge: Knowledge) -> tuple[str
     if question.kind == "number":
         return (f"{value:g}",) if isinstance(value, (int, float)) else ()
     if question.kind == "choice":
-        degrees = celsius(value)
-        within = next((c.id for c in question.choices if c.celsius and degrees is not None and c.celsius[0] <= degrees <= c.celsius[1]), None)
+        within = [next((c.id for c in question.choices if c.celsius and c.celsius[0] <= degrees <= c.celsius[1]), "") for degrees in temperatures(value)]
         text = f"{value}; {with_kinds(value, knowledge)}" if question.reads == CHANGED else str(value)
-        return (within,) if within else tuple(c.id for c in match_choice(text, question))
+        return tuple(dict.fromkeys(filter(None, within))) or tuple(c.id for c in match_choice(text, question))
     return (str(value),)
 
 

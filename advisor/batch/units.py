@@ -25,6 +25,8 @@ MEASURE = rf"(?:about |ca\.? |approx\.? |~)?(?:(?P<count>{_COUNT})\s*)?(?:(?:sma
 _MEASURE = re.compile(rf"\s*{MEASURE}(?:ful)?\.?\s*\Z", re.I)
 _NUMBERS = {"a": 1.0, "an": 1.0, "one": 1.0, "half a": 0.5, "half an": 0.5, "two": 2.0, "three": 3.0, "four": 4.0, "few": 3.0, "a few": 3.0}
 _SPAN = re.compile(rf"\s*(?:about |ca\.? |approx\.? |~)?(?P<count>{_COUNT})\s*(?P<unit>[A-Za-z]+)\b[^0-9]*\Z", re.I)      # `an hour`, `20 minutes or so`
+_DEGREES = r"(?:[-+\u2212]|minus )?[0-9]+(?:[.,][0-9]+)?"
+_DEGREE_SPAN = re.compile(rf"(?<![\w.,])(?:({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])?\s*(?:-|to|and|or|\u2013)\s*)?({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])(?:elsius|ahrenheit)?\b", re.I)
 TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
 TIMES = ("held", "mixed")
 MASSES = ("weight_before", "weight_after")
@@ -81,6 +83,19 @@ def celsius(value: Any) -> float | None:
     if parts is None or parts[1] not in ("", "c", "f", "celsius", "fahrenheit"):
         return None
     return (parts[0] - 32) * 5 / 9 if parts[1].startswith("f") else parts[0]
+
+
+def temperatures(value: Any) -> tuple[float, ...]:
+    """Every temperature of a text in degrees Celsius, of a range both ends (`from -5 to 45 C`); a bare number is in C."""
+    alone = celsius(value)
+    text = str(value)
+    found = [(end, unit) for low, own, high, unit in _DEGREE_SPAN.findall(text) for end, unit in ((low, own or unit), (high, unit)) if end]
+    return tuple(_degrees(end, unit) for end, unit in found) or (() if alone is None else (alone,))
+
+
+def _degrees(said: str, unit: str) -> float:
+    size = number(said.lower().replace("minus ", "-").replace("\u2212", "-"))
+    return (size - 32) * 5 / 9 if unit.lower() == "f" else size
 
 
 def minutes(value: Any) -> float | None:
