@@ -180,7 +180,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         if seen.what in knowledge.symptoms:
             out.append(Sign(seen.what, seen.what, when, True))
             continue
-        heard = [h for h in match_symptoms(seen.what, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
+        text = f"{seen.when}, {seen.what}" if seen.when and not when else seen.what      # after thawing: no word of time, and yet it tells
+        heard = [h for h in match_symptoms(text, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
         if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
             heard = [h for h in heard if knowledge.symptoms[h.symptom].fine]
         if not heard:

@@ -21,10 +21,11 @@ FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as unders
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
+_LEADS = re.compile(r"^(?:and |but |then )?(?:when|whenever|after|once|upon|as soon as|the moment) |\buntil\b")      # says when what the next clause tells of came: when the acid went in, it split
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
-_NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
+_NONE_OF = re.compile(r"\b(?:no|without)(?! (?:changes?|differences?) )(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water; not no change in smell or thickness
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
 
@@ -54,13 +55,14 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
     told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_what_passed(told_sentences(evened(text, index.sense))))
+    lead = ""
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
-        if not is_telling(clause):
-            continue
-        in_clause = _in_clause(clause, index, knowledge)
-        for heard in (*in_clause, *_narrowed(in_clause, clause, index, knowledge)):
-            if heard.symptom not in best or heard.score > best[heard.symptom].score:
-                best[heard.symptom] = heard
+        if is_telling(clause):
+            in_clause = _in_clause(clause, index, knowledge)
+            for heard in (*in_clause, *_narrowed(in_clause, f"{lead} {clause}", index, knowledge)):
+                if heard.symptom not in best or heard.score > best[heard.symptom].score:
+                    best[heard.symptom] = heard
+        lead = clause if _LEADS.search(clause) else ""
     narrower = {(knowledge.symptoms[h.symptom].under, h.sure) for h in best.values() if not h.denied}
     kept = [h for h in best.values() if not {(h.symptom, h.sure), (h.symptom, "full")} & narrower]      # gives way to what is as sure
     return tuple(sorted(kept, key=lambda h: (-h.score, h.symptom)))
