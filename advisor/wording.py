@@ -23,6 +23,7 @@ REMEMBERED = 2000            # texts kept as understood, so that no proof listen
 _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
+_AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
@@ -126,7 +127,7 @@ def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex,
     matched = [i for i, w in enumerate(clean) if set(stemmed(w, index.sense)) & common] or [0]
     beyond = clean[matched[-1] + 1: matched[-1] + behind]
     behind = min(behind, beyond.index("and") + 1) if "and" in beyond else behind      # thick and will not emulsify: what is denied follows
-    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]]))
+    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]])) and not (clean[i] in _AHEAD and i > matched[-1])
                for i in range(max(0, matched[0] - before), min(len(clean), matched[-1] + behind)))
 
 
