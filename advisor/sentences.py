@@ -9,7 +9,7 @@ _TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does
 _WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
 _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may|(?:i |we )?(?:only |just |do |am |are )?wonder(?:ing)?) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
-_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
+_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) |(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 
@@ -23,7 +23,9 @@ def _before_asking(sentence: str) -> str:
     """What a sentence that ends in a question mark tells before it asks."""
     why, turn = _WHY.search(sentence), _TURN.search(sentence)
     if why and (turn is None or why.start() <= turn.start()):
-        return f"{sentence[:why.start()]} {sentence[why.end():-1]}"
+        told = sentence[why.end():-1]
+        turn = _TURN.search(told, 1)      # why does it part, and will it keep
+        return f"{sentence[:why.start()]} {told[:turn.start()] if turn else told}"
     return sentence[:turn.start()] if turn else ""
 
 
