@@ -9,7 +9,7 @@ _TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does
 _WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
 _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may|(?:i |we )?(?:only |just |do |am |are )?wonder(?:ing)?) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
-_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) |(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")
+_WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 

@@ -24,6 +24,7 @@ _CLAUSE = re.compile(r"[.;:!?\n]+|,\s+(?!as )| but | and then | then |, and | an
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
 _AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
+_MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
@@ -56,7 +57,7 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     best: dict[str, Heard] = {}
     told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_what_passed(told_sentences(evened(text, index.sense))))
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
-        if not is_telling(clause):
+        if not is_telling(clause) or _MEANT.match(clause):
             continue
         in_clause = _in_clause(clause, index, knowledge)
         for heard in (*in_clause, *_narrowed(in_clause, clause, index, knowledge)):
