@@ -17,10 +17,9 @@ def stem(word: str) -> str:
     """A word without its usual English endings; short words stay."""
     for end in _ENDS:
         if word.endswith(end) and len(word) - len(end) >= 3:
-            if end in ("er", "ers") and word[2:4] == "tt" and len(word) == 4 + len(end):
-                word = word[:6]     # butter is not but, nor matters mat
-                break
-            word = word[: -len(end)]
+            if end in ("er", "ers") and word[2:6] == "tter" and len(word) == 4 + len(end):
+                end = end[2:]       # butter is not but, nor matters mat
+            word = word.removesuffix(end)
             break
     if len(word) > 3 and word[-1] == word[-2] and word[-1] not in "sl":
         word = word[:-1]

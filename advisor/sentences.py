@@ -23,7 +23,9 @@ def _before_asking(sentence: str) -> str:
     """What a sentence that ends in a question mark tells before it asks."""
     why, turn = _WHY.search(sentence), _TURN.search(sentence)
     if why and (turn is None or why.start() <= turn.start()):
-        return f"{sentence[:why.start()]} {sentence[why.end():-1]}"
+        told = sentence[why.end():-1]
+        turn = _TURN.search(told, 1)      # why does it part, and will it keep
+        return f"{sentence[:why.start()]} {told[:turn.start()] if turn else told}"
     return sentence[:turn.start()] if turn else ""
 
 

@@ -24,6 +24,8 @@ _CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then
 _LEADS = re.compile(r"^(?:and |but |then )?(?:when|whenever|after|once|upon|as soon as|the moment) |\buntil\b")      # says when what the next clause tells of came: when the acid went in, it split
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
+_AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
+_MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _NONE_OF = re.compile(r"\b(?:no|without)(?! (?:changes?|differences?) )(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water; not no change in smell or thickness
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
@@ -57,7 +59,7 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_what_passed(told_sentences(evened(text, index.sense))))
     lead = ""
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
-        if is_telling(clause):
+        if is_telling(clause) and not _MEANT.match(clause):
             in_clause = _in_clause(clause, index, knowledge)
             for heard in (*in_clause, *_narrowed(in_clause, f"{lead} {clause}", index, knowledge)):
                 if heard.symptom not in best or heard.score > best[heard.symptom].score:
@@ -128,7 +130,7 @@ def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex,
     matched = [i for i, w in enumerate(clean) if set(stemmed(w, index.sense)) & common] or [0]
     beyond = clean[matched[-1] + 1: matched[-1] + behind]
     behind = min(behind, beyond.index("and") + 1) if "and" in beyond else behind      # thick and will not emulsify: what is denied follows
-    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]]))
+    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]])) and not (clean[i] in _AHEAD and i > matched[-1])
                for i in range(max(0, matched[0] - before), min(len(clean), matched[-1] + behind)))
 
 
