@@ -20,7 +20,7 @@ LITTLE = 0.12                # what common words lose, sliding, as a weight of 1
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
-_CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
+_CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |stays |stayed |remains |remained |turns |turned |goes |went |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _LEADS = re.compile(r"^(?:and |but |then )?(?:when|whenever|after|once|upon|as soon as|the moment) |\buntil\b")      # says when what the next clause tells of came: when the acid went in, it split
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
