@@ -55,6 +55,7 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("finding that nothing uses", FINDINGS, "findings:\n", "findings:\n  - {id: lonely, says: x, when: {kind: [gel]}, sources: common practice}\n", "dead-end-finding"),
     ("question that nothing uses", "questions/jar.yaml", "questions:\n",
      "questions:\n  - {id: idle, text: x, why: x, kind: choice, effort: glance, choices: [{id: a, label: a}]}\n", "unused-question"),
+    ("one choice twice", "questions/making.yaml", '      - {id: "no", label: "no"}\n', '      - {id: "no", label: "no"}\n      - {id: "no", label: "never"}\n', "double-id"),
     ("sign of a question that is none", "questions/tests.yaml", "seen: [grainy", "seen: [grainyy", "dead-end-condition"),
     ("clash of an answer with what is none", "questions/making.yaml", "when: {symptom: separated, seen: [next-day", "when: {symptom: separatedd, seen: [next-day", "dead-end-condition"),
     ("class of a choice that is none", "questions/making.yaml", "named: [acid-adjuster]", "named: [acid-adjusters]", "dead-end-condition"),

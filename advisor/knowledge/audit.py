@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -71,6 +72,9 @@ def _across(k: Knowledge) -> Iterator[Problem]:
         if finding.id not in used_findings:
             yield Problem(finding.place or Place(""), f"nothing uses the finding {finding.id!r}", "Use it in a card or take it out.", "dead-end-finding")
     for question in k.questions.values():
+        for key, times in Counter(c.id for c in question.choices).items():
+            if times > 1:
+                yield Problem(question.place or Place(question.id), f"the question {question.id!r} has the choice {key!r} twice", "Make one of the two, or rename one.", "double-id")
         if question.reads not in ("tried", "wanted") and question.kind == "choice" and question.id not in used_questions:
             yield Problem(question.place or Place(""), f"no card uses the question {question.id!r}", "Use its answer in a card or take it out.", "unused-question")
     yield from _causes(k)
