@@ -108,7 +108,7 @@ CAUSE = Map(
            "sources", "examples"),
 )
 _CAUTION = Map({"id": IDENT, "says": TEXT, "when": CONDITION, "words": Many(TEXT, least=1, help="shown where any text of the record says one of these"), "sources": SOURCE}, needs=("id", "says"))
-_QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sources": SOURCE, "source": SOURCE, "share_of": TEXT, "in_phase": PHASE, "note": TEXT},
+_QUANTITY = Map({"id": IDENT, "title": TEXT, "unit": TEXT, "formula": TEXT, "sources": SOURCE, "source": SOURCE, "share_of": TEXT, "in_phase": PHASE, "beside": TEXT, "note": TEXT},
                 needs=("id", "title", "unit", "formula"))
 _RUNG = Map({"id": IDENT, "title": TEXT, "rank": Number(1, 7, whole=True), "viscosity": FIGURE, "words": TEXTS, "suits": TEXT},
             needs=("id", "title", "rank", "viscosity", "words"))

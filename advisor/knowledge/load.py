@@ -264,7 +264,7 @@ def _caution(d: Mapping[str, Any], place: Place) -> r.Caution:
 
 
 def _quantity(d: Mapping[str, Any], _place: Place) -> r.QuantityCard:
-    return r.QuantityCard(d["id"], d["title"], d["unit"], d["formula"], listed(d.get("sources") or d.get("source")), d.get("share_of", ""), d.get("in_phase", ""))
+    return r.QuantityCard(d["id"], d["title"], d["unit"], d["formula"], listed(d.get("sources") or d.get("source")), d.get("share_of", ""), d.get("in_phase", ""), d.get("beside", ""))
 
 
 def _evidence(d: Mapping[str, Any], against: bool, place: Place) -> r.Evidence:

@@ -271,7 +271,7 @@ class BaseRates(NamedTuple):
 
 
 class QuantityCard(NamedTuple):
-    """Title, unit and formula of a quantity.  `share_of` names classes (or a share word) that Python sums generically, `in_phase` over the lines of one phase."""
+    """Title, unit and formula of a quantity.  `share_of` names classes (or a share word) that Python sums generically, `in_phase` over the lines of one phase, `beside` as a part of both."""
 
     id: str
     title: str
@@ -280,6 +280,7 @@ class QuantityCard(NamedTuple):
     sources: tuple[str, ...]
     share_of: str = ""
     in_phase: str = ""
+    beside: str = ""
 
 
 class Rung(NamedTuple):

@@ -24,6 +24,8 @@ def measure(board: Board) -> None:
             board.put(card.id, board.sum_share(share), names, not board.whole, slack=board.unread)
         elif card.share_of:
             board.put_class(card.id, *card.share_of.split(), phase=card.in_phase)
+            if card.beside:
+                _as_part(board, card.id, card.beside)
     oil, water = board.value("oil-share"), board.value("water-share")
     if oil is not None and water is not None and board.whole and oil + water > 0:
         inner = oil if board.kind != "water-in-oil" else water
@@ -33,6 +35,20 @@ def measure(board: Board) -> None:
     phase = [x.percent.best for x in board.lines if x.percent and x.phase == "oil"]
     board.put("oil-phase-share", math.fsum(phase), (x.line.name for x in board.lines if x.phase == "oil"), not board.whole)
     _solids(board)
+
+
+def _as_part(board: Board, name: str, beside: str) -> None:
+    """Turn a sum into its part, in %, of itself and what stands beside it; where that is open, it is no less than its share of the product."""
+    found = board.found.pop(name, None)
+    other = board.sum_share(beside.removeprefix("share:")) if beside.startswith("share:") else board.sum_class(*beside.split())
+    if found is None or found.value + (other or 0.0) <= 0:
+        return
+    if other is None or not board.whole:
+        board.found[name] = found._replace(high=100.0)
+        return
+    slack = found.high - found.low
+    low, value, high = (100 * x / (x + y) for x, y in ((found.low, other + slack), (found.value, other), (found.high, other)))
+    board.found[name] = found._replace(low=low, value=value, high=high)
 
 
 def _volume(percent: float, oil: bool) -> float:
