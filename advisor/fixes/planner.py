@@ -199,7 +199,7 @@ def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge
     hot = _heat_for_new(parts or [], whole, plain, process, knowledge)
     if hot is not None:
         plain = with_process(plain, {"process.oil_phase_temperature": hot, "process.water_phase_temperature": hot}, knowledge)
-        notes += (f"Heat both phases to {hot:g} C: what is new has to melt.",)
+        notes += (f"Heat both phases to {hot:g} C, without alcohol or what heat harms: what is new has to melt.",)
     return Amended(whole, as_batch(whole, plain), notes)
 
 
