@@ -14,7 +14,7 @@ from advisor.batch.model import Batch, Line
 from advisor.batch.reading import read_batch, read_text_batch, record_batch
 from advisor.batch.writing import batch_text
 from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, examine
-from advisor.fixes.amend import Portion, portions
+from advisor.fixes.amend import Portion, amended, portions
 from advisor.fixes.amounts import pair_amounts
 from advisor.fixes.cautions import referred
 from advisor.fixes.planner import MAX_RUNS, PlannedFix
@@ -22,6 +22,7 @@ from advisor.fixes.proof import RANK, Court, unseen
 from advisor.fixes.ranking import expected_cost, order
 from advisor.fixes.weighing import over_law, settle, weigh
 from advisor.knowledge.load import Knowledge, load_knowledge
+from advisor.knowledge.records import Change
 from advisor.outcome import Outcome, diagnose
 from advisor.quantities.measure import measure
 
@@ -328,3 +329,22 @@ def test_a_rescue_is_barred_by_what_the_batch_holds(lines: list[tuple[str, float
     record = {"format": 1, "kind": "oil-in-water", "observed": [{"what": "oil and water came apart", "when": "next day"}],
               "formula": {"unit": "percent", "complete": True, "lines": [{"name": name, "amount": amount} for name, amount in lines]}}
     assert diagnose(record_batch(record), knowledge).fate.verdict == verdict
+
+
+def test_what_is_used_though_it_should_protect_is_not_relied_on(knowledge: Knowledge) -> None:
+    lines = [("Aqua", 50.0), ("Zinc Oxide", 15.0), ("Helianthus Annuus Seed Oil", 12.0), ("Cetearyl Alcohol (and) Polysorbate 60", 12.0), ("Cetyl Alcohol", 10.0), ("Phenoxyethanol", 1.0)]
+    record = {"format": 1, "kind": "oil-in-water", "observed": [{"what": "much too thick", "when": "next day"}],
+              "formula": {"unit": "percent", "complete": True, "lines": [{"name": name, "amount": amount} for name, amount in lines]}}
+    fate = diagnose(record_batch(record), knowledge).fate
+    assert fate.verdict == "use" and "sunscreen" in fate.because
+
+
+def test_no_dosed_line_gives_the_balance(knowledge: Knowledge) -> None:
+    """A sun filter or an oily active is no oil to spare, though no other oil is there."""
+    record = {"format": 1, "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "Aqua", "amount": 80}, {"name": "Homosalate", "amount": 10}, {"name": "Bakuchiol", "amount": 4}, {"name": "Cetearyl Alcohol (and) Polysorbate 60", "amount": 6}]}}
+    parts = portions(measure(record_batch(record), knowledge))
+    assert parts is not None
+    new = amended(parts, Change("add", "Cetyl Alcohol", balance="liquid-oil"), 3.0, knowledge)
+    assert new is not None
+    assert {p.line.name: p.percent for p in new} == {"Aqua": 77, "Homosalate": 10, "Bakuchiol": 4, "Cetearyl Alcohol (and) Polysorbate 60": 6, "Cetyl Alcohol": 3}

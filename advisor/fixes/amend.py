@@ -86,9 +86,9 @@ def amended(parts: list[Portion], change: Change, amount: float, knowledge: Know
 
 
 def _givers(parts: list[Portion], balance: str, targets: list[int], knowledge: Knowledge) -> list[int]:
-    """The lines that give or take the balance: those named, else of a broader class, else the water."""
+    """The lines that give or take the balance: those named, else of a broader class, else the water; never one whose dose matters, unless it is named."""
     broader = sorted(knowledge.classes[balance].ancestors - {balance}) if balance in knowledge.classes else []
-    found = next((found for name in (balance, *broader, "water-like") if (found := [i for i in matching(parts, name) if i not in targets])), [])
+    found = next((found for name in (balance, *broader, "water-like") if (found := [i for i in matching(parts, name) if i not in targets and (balance in DOSED or not parts[i].holds & set(DOSED))])), [])
     return [i for i in found if parts[i].percent >= MINOR * parts[found[0]].percent]
 
 

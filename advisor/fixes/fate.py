@@ -76,10 +76,13 @@ def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
 def _on_card(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> CardFate:
     """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all; no rescue that is barred."""
     fate = next((f for f in ranked.cause.fate.where if f.when and _degree(f.when, examination, knowledge) >= 0.5), ranked.cause.fate)
-    if fate.verdict != "rescue":
+    if fate.verdict not in ("rescue", "use"):
         return fate
+    bars = [b for b in knowledge.rescue.bars if _degree(b.when, examination, knowledge) >= 0.5]
+    if fate.verdict == "use":
+        return fate._replace(because=" ".join((fate.because, *(b.used for b in bars if b.used))))
     heats = any(word in step.lower() for step in fate.steps for word in knowledge.rescue.heating)
-    bar = next((b for b in knowledge.rescue.bars if (heats or not b.heated) and _degree(b.when, examination, knowledge) >= 0.5), None)
+    bar = next((b for b in bars if heats or not b.heated), None)
     return CardFate("discard", bar.because) if bar else fate
 
 

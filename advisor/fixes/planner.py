@@ -259,8 +259,10 @@ def unsolved(change: Change, parts: list[Portion] | None, knowledge: Knowledge) 
     aim = knowledge.quantities.get(change.quantity) if change.quantity else None
     if change.level is None and aim and aim.share_of and isinstance(change.reaches, (int, float)) and usual is not None and usual < change.reaches:
         usual = None                           # a share that the card asks for: what is usual elsewhere would fall short of it
-    have = sum(parts[i].percent for i in matching(parts, change.target)) if parts else None
+    have = sum(parts[i].percent for i in matching(parts, change.target)) if parts and change.target else None
     title = knowledge.classes[name].title if name in knowledge.classes else name
+    if change.do == "pair":
+        title, usual = " and ".join(change.new), None
     return LineChange(title, have, 0.0 if change.do == "remove" else usual, None, None)
 
 

@@ -118,7 +118,8 @@ _STEP = Map({"id": IDENT, "stage": Text(choices=("before", "weigh", "heat", "joi
 _CHECK = Map({"id": IDENT, "title": TEXT, "says": TEXT, "shows": TEXT, "standard": TEXT, "when": CONDITION, "source": SOURCE},
              needs=("id", "title", "says", "shows", "source"))
 _TRIAL_JAR = Map({"mixer": Many(IDENT, least=1), "grams": FIGURE}, needs=("mixer", "grams"))
-_BAR = Map({"id": IDENT, "when": CONDITION, "because": TEXT, "source": SOURCE, "heated": Flag(help="true: bars only a rescue whose steps heat the batch")},
+_BAR = Map({"id": IDENT, "when": CONDITION, "because": TEXT, "source": SOURCE, "heated": Flag(help="true: bars only a rescue whose steps heat the batch"),
+             "used": Text(help="said as well where the batch is used as it is")},
            needs=("id", "when", "because", "source"))
 _REFER = Map({"caution": IDENT, "words": Many(TEXT, least=1)}, needs=("caution", "words"))
 _JAR = Map({"jar": TEXT, "inci": TEXT, "hlb": FIGURE, "level": FIGURE, "note": TEXT}, needs=("jar", "inci"),

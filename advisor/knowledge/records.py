@@ -183,13 +183,14 @@ class CardFate(NamedTuple):
 
 
 class Bar(NamedTuple):
-    """What bars a rescue, whatever the card of the cause says; `heated`: only one whose steps heat the batch."""
+    """What bars a rescue, whatever the card of the cause says; `heated`: only one whose steps heat the batch; `used` is said where it is used as it is."""
 
     id: str
     when: Condition
     because: str
     sources: tuple[str, ...]
     heated: bool = False
+    used: str = ""
 
 
 class Rescue(NamedTuple):

@@ -139,7 +139,7 @@ def _turned(c: LineChange) -> float:
 def weight_line(c: LineChange) -> str:
     """One changed weight, in % and in grams where the batch size is known."""
     if c.to_percent is None and c.from_percent is not None:
-        return f"- {c.ingredient}: it is {_percent(c.from_percent)} now; how far to go hangs on the texture you want, so give that (`wanted` in the record)"
+        return f"- {c.ingredient}: it is {_percent(c.from_percent)} now; change it in small steps, or give the texture you want (`wanted` in the record) where that is the question"
     if c.to_percent is None:
         return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
     text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}")
