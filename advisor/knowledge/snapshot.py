@@ -60,8 +60,6 @@ class Part:
     def __eq__(self, other: object) -> bool:
         return bool(self() == decoded(other))
 
-    __hash__ = None     # type: ignore[assignment]  # it stands for a list or a map
-
 
 class _Line:
     __slots__ = ("_data", "_text")
