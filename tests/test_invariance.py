@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from advisor.batch.reading import read_text_batch, record_batch
 from advisor.batch.units import GRAMS
+from advisor.consultation import rule_base
 from advisor.diagnosis import Examination, examine
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.knowledge.strict_yaml import load
@@ -97,18 +98,17 @@ def test_other_units_of_heat_time_and_size(record: dict[str, Any]) -> None:
 @given(records(), st.sampled_from([0.25, 2, 5, 10]))
 def test_another_batch_size_with_a_scale_as_much_coarser(record: dict[str, Any], times: float) -> None:
     other = {**record, "batch_size": f"{200 * times:g} g", "scale_reads_to": f"{0.1 * times:g} g"}
-    same(record, other, frozenset(c.id for c in KNOWN.causes.values() if _tells_of_size(c)))
+    same(record, other, _tell_of_size())
 
 
-def _tells_of_size(item: Any) -> bool:
-    """Whether a card rests on how much was made: in its own conditions or through a finding."""
-    text = repr(item)
-    by_finding = {f.id for f in KNOWN.findings.values() if any(f"'{q}'" in repr(f) for q in BY_SIZE)}
-    return any(f"'{name}'" in text for name in BY_SIZE | by_finding)
+def _tell_of_size() -> frozenset[str]:
+    """The causes that rest on how much was made: by their own evidence or through findings."""
+    touched = rule_base(KNOWN).touched
+    return frozenset(cause for q in BY_SIZE if f"quantity {q}" in touched for cause in touched[f"quantity {q}"].pieces)
 
 
 def test_few_cards_rest_on_the_size_of_the_batch() -> None:
-    assert 1 <= sum(map(_tells_of_size, KNOWN.causes.values())) <= len(KNOWN.causes) // 8
+    assert 1 <= len(_tell_of_size()) <= len(KNOWN.causes) // 8
 
 
 def shuffled(value: Any, rng: random.Random) -> Any:
@@ -145,7 +145,7 @@ def test_one_line_split_in_two_is_the_same_batch(knowledge: Knowledge) -> None:
         row["amount"] /= 2
         other["formula"]["lines"].append(dict(row))
         first, second = verdict(examine(record_batch(record), knowledge)), verdict(examine(record_batch(other), knowledge))
-        told = frozenset(c.id for c in knowledge.causes.values() if _tells_of_size(c))       # the smallest line is another one
+        told = _tell_of_size()       # the smallest line is another one
         assert {k: v for k, v in second.items() if k not in told} == pytest.approx({k: v for k, v in first.items() if k not in told}, abs=1e-6)
 
 
