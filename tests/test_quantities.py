@@ -36,7 +36,7 @@ def value(measures: Measures, name: str) -> float:
 
 @pytest.mark.parametrize(("written", "inci"), [
     ("Glycerin (clear)", "Glycerin"), ("Stearic-Acid", "Stearic Acid"), ("shea butters", "Butyrospermum Parkii Butter"),
-    ("PEG-100 Stearate (and) Glyceryl Stearate", "Glyceryl Stearate (and) PEG-100 Stearate"),
+    ("PEG-100 Stearate (and) Glyceryl Stearate", "Glyceryl Stearate (and) PEG-100 Stearate"), ("Phenoxyethanol, Ethylhexylglycerin", "Phenoxyethanol (and) Ethylhexylglycerin"),
 ])
 def test_spelling_does_not_matter(written: str, inci: str, knowledge: Knowledge) -> None:
     assert [i.inci for i in resolve(written, knowledge).ingredients] == [inci]
@@ -54,7 +54,8 @@ def test_neither_a_carrier_nor_a_juice_is_taken_for_something_else(written: str,
 
 @pytest.mark.parametrize(("written", "inci"), [
     ("Calendula Officinalis Flower Water", "Hydrosol (not stated)"), ("Perilla Frutescens Seed Oil", "Vegetable oil (not stated)"),
-    ("Agave Leaf Juice", "Plant juice (not stated)"),
+    ("Agave Leaf Juice", "Plant juice (not stated)"), ("Strong nettle decoction in water (horsetail)", "Infusion (herbal tea)"),
+    ("Water infused with mallow root and linden", "Infusion (herbal tea)"), ("Loess clay (from a river)", "Clay (not stated)"),
 ])
 def test_an_unknown_plant_is_read_by_its_ending_and_that_is_said(written: str, inci: str, knowledge: Knowledge) -> None:
     match = resolve(written, knowledge)
@@ -73,7 +74,7 @@ def test_what_was_assumed_of_a_name_is_said(written: str, knowledge: Knowledge) 
 
 
 @pytest.mark.parametrize(("written", "inci"), [
-    ("Calendula infused sunflower oil", "Helianthus Annuus Seed Oil"), ("Cucumber extract in glycerin", "Glycerin"),
+    ("Calendula infused sunflower oil", "Helianthus Annuus Seed Oil"), ("Cucumber extract in glycerin", "Glycerin"), ("Arnica Montana Extract (in sunflower oil)", "Helianthus Annuus Seed Oil"),
     ("Arnica tincture 60 % vol", "Tincture (not stated)"), ("Sodium Laureth Sulfate (28%)", "Sodium Laureth Sulfate"),
 ])
 def test_a_name_that_says_what_it_is_made_up_in(written: str, inci: str, knowledge: Knowledge) -> None:

@@ -11,7 +11,7 @@ Find = Callable[[str], Ingredient | None]
 
 _INFUSED = re.compile(r".*\binfused\s+(?:in(?:to)?\s+|with\s+\w+\s+)?(?P<carrier>.+)", re.I)
 _STRENGTH = re.compile(r"\(?\b(?P<strength>[0-9]+(?:[.,][0-9]+)?)\s*%\s*(?:active|w/w|w/v|aqueous)?\)?", re.I)
-_CARRIER = re.compile(r"\s+(?:dissolved\s+)?in\s+(?P<carrier>[a-z][a-z -]+?)\s*\)?$", re.I)
+_CARRIER = re.compile(r"\s+\(?(?:dissolved\s+|dispersed\s+)?in\s+(?P<carrier>[a-z][a-z -]+?)\s*\)?$", re.I)
 _FORM = re.compile(r"\b(?:aqueous|stock|water)?\s*(?:solution|gel)\b|[(),]", re.I)
 _EXTRACT = re.compile(r"\b(?:extract|powder)\b", re.I)
 

@@ -27,7 +27,6 @@ _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?
 _OR = re.compile(r"\s+or\s+", re.I)
 _BRACKET = re.compile(r"\s*\([^()]*\)")
 _FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted|home ?made|fresh|freshly made|strained|sterile|coated|uncoated|micronised|micronized|non nano|nano)\b")
-_UNTOLD = re.compile(r"\s*\([^()]*\bnot (?:stated|explained|given|known|told)\b[^()]*\)")
 _PROOF = re.compile(r"\s*[0-9 ]+%\s*(?:vol|v/v|abv|alcohol)?$")      # behind the name of a spirit or tincture
 _SHAPE = re.compile(r"\b(powder|flakes|pellets|pastilles|granules)\b")
 
@@ -46,6 +45,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
     one = _one(_BRACKET.sub("", name), knowledge) if _BRACKET.search(name) else None
     if one := _one(name, knowledge) or one:
         return Match("class" if one.stands_for else "exact", (one,))
+    if len(parts := name.split(", ")) > 1 and all(_one(p, knowledge) for p in parts):
+        name = " (and) ".join(parts)
     parts = [p.strip(" ()") for p in _LIST.split(name) if p.strip(" ()")]
     if len(parts) > 1:
         wanted = frozenset(filter(None, (i.inci if (i := _one(p, knowledge)) else "" for p in parts)))
@@ -55,6 +56,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
         found = [_one(p, knowledge) for p in parts]
         if any(found):
             ended = [i or _by_words(p, knowledge) for i, p in zip(found, parts, strict=True)]
+            if not all(ended) and (kind := _begun(normal_name(name), knowledge)):
+                return Match("class", (kind,), doubt=f"not known by this name; by its words read as {kind.inci}")
             doubt = "; ".join(f"{p} is not known by this name; by its words read as {e.inci}" for i, e, p in zip(found, ended, parts, strict=True) if e and not i)
             return Match("parts" if all(ended) else "unknown", tuple(i for i in ended if i), doubt=doubt)
     choice = _OR.split(name)
@@ -107,10 +110,16 @@ def named_in(words: list[str], knowledge: Knowledge) -> Iterator[tuple[int, int,
 
 def _by_words(name: str, knowledge: Knowledge) -> Ingredient | None:
     """The class record that the last or the first words of a name tell of; alone they are no name."""
-    key = _PROOF.sub("", normal_name(_UNTOLD.sub("", name)))
+    bare = _BRACKET.sub(lambda m: m[0] if _one(m[0].strip(" ()"), knowledge) else "", name)      # brackets that name a material are part of the name
+    key = _PROOF.sub("", normal_name(bare))
     for inci, endings in knowledge.words.get("endings", {}).items():
         if any(key.endswith(f" {normal_name(e)}") for e in endings):
             return knowledge.ingredients.get(inci)
+    return _begun(key, knowledge)
+
+
+def _begun(key: str, knowledge: Knowledge) -> Ingredient | None:
+    """The class record that the first words of a name tell of, the name as it is looked up."""
     for inci, beginnings in knowledge.words.get("beginnings", {}).items():
         if any(key.startswith(b) and not key[len(b):len(b) + 1].isalpha() and key != b for b in map(normal_name, beginnings)):
             return knowledge.ingredients.get(inci)
