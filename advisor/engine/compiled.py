@@ -93,7 +93,7 @@ def _text(found: Compiled) -> str:
     """As JSON, each literal written once and named by its number."""
     number = {literal: n for n, literal in enumerate(dict.fromkeys(chain.from_iterable(c.literals for c in found.clauses)))}
     rules = [(c.rule, [number[literal] for literal in c.literals], c.concludes) for c in found.clauses]
-    return json.dumps([list(number), rules, list(found.atoms.items()), found.order, found.touched], ensure_ascii=False, separators=(",", ":"))
+    return json.dumps([list(number), rules, list(found.atoms.items()), found.order, found.touched], separators=(",", ":"))
 
 
 def _read(text: str) -> Compiled | None:

@@ -9,7 +9,6 @@ from typing import NamedTuple
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
 from advisor.knowledge.naming import normal_name
-from advisor.quantities.made_up import made_up
 
 
 class Match(NamedTuple):
@@ -60,6 +59,8 @@ def _resolve(name: str, knowledge: Knowledge) -> Match:
                 return Match("class", (kind,), doubt=f"not known by this name; by its words read as {kind.inci}")
             doubt = "; ".join(f"{p} is not known by this name; by its words read as {e.inci}" for i, e, p in zip(found, ended, parts, strict=True) if e and not i)
             return Match("parts" if all(ended) else "unknown", tuple(i for i in ended if i), doubt=doubt)
+    from advisor.quantities.made_up import made_up  # for names that are none of one material
+
     choice = _OR.split(name)
     if len(choice) > 1 and (first := _one(choice[0], knowledge)):
         return Match("class" if first.stands_for else "exact", (first,), doubt=f"either was meant; read as {first.inci}")
