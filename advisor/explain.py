@@ -142,7 +142,9 @@ def _fact(literal: str, situation: Situation, consultation: Consultation, knowle
     holds, about, name = literal[0] == "+", *literal[1:].split(" ", 1)
     if about == "untold":
         about, name = name.split(" ", 1)
-        return Step("said", f"Not told: {_subject(about, name.split()[0], knowledge)}" if holds else _words(True, about, name, situation, knowledge))
+        if holds:
+            return Step("said", f"Not told: {_subject(about, name.split()[0], knowledge)}")
+        holds = True
     if about == "finding":
         finding = knowledge.findings[name]
         fired = consultation.fired.get(name if holds else f"{name} (not)")
@@ -161,6 +163,8 @@ def _fact(literal: str, situation: Situation, consultation: Consultation, knowle
 def _subject(about: str, key: str, knowledge: Knowledge) -> str:
     if about == "symptom":
         return knowledge.symptoms[key].title
+    if about == "quantity":
+        return knowledge.quantities[key].title
     return knowledge.questions[key].text if key in knowledge.questions else key
 
 

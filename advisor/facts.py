@@ -63,6 +63,8 @@ def _quantity(atom: Atom, situation: Situation, _knowledge: Knowledge) -> Degree
     found = situation.measures.quantities.get(atom.name)
     if found is None:
         return UNKNOWN
+    if atom.form == "untold":
+        return YES
     if found.low == found.high:
         degree = ramp(atom, found.value)
         return Degree(degree, 1.0 - degree)

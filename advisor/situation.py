@@ -249,6 +249,7 @@ def _tried(batch: Batch, knowledge: Knowledge) -> dict[str, str]:
             if item.changed is None:
                 continue
             helped = item.changed and not any(said(w, tokens(item.what), knowledge.words["negations"]) for w in worse)
-            for choice in [c.id for c in match_choice(item.what, question) if c.id != NOTHING] or heard_in(item.what, question, knowledge):
+            text = f"{item.what}; {with_kinds(item.what, knowledge)}"
+            for choice in [c.id for c in match_choice(text, question) if c.id != NOTHING] or heard_in(item.what, question, knowledge):
                 out[choice] = HELPED if helped or out.get(choice) == HELPED else "no-change"      # what helped once, helps
     return out

@@ -47,6 +47,7 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("answer that cannot be", CARD, FOR, EVIDENCE.format(when="{answer: mixer, is: feather}"), "impossible-answer"),
     ("contradiction within a rule", CARD, FOR, EVIDENCE.format(when="{all: [{listed: wax}, {not: {listed: wax}}]}"), "contradiction-within-rule"),
     ("what is told and untold at once", CARD, FOR, EVIDENCE.format(when="{all: [{symptom: creaming}, {untold: {symptom: creaming}}]}"), "contradiction-within-rule"),
+    ("a number that is untold and read at once", CARD, FOR, EVIDENCE.format(when="{all: [{quantity: ph, above: 4, full: 5}, {untold: {quantity: ph}}]}"), "contradiction-within-rule"),
     ("untold of what no maker tells", CARD, FOR, EVIDENCE.format(when="{untold: {listed: wax}}"), "form"),
     ("redundant", CARD, FOR, EVIDENCE.format(when="{answer: remake-test, is: splits-again}"), "redundant"),
     ("for and against on one condition", CARD, FOR, EVIDENCE.format(when="{finding: soap-works}"), "conflicting"),

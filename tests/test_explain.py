@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from advisor.batch.reading import read_batch
+from advisor.batch.reading import read_batch, record_batch
 from advisor.cli import main
 from advisor.diagnosis import examine
 from advisor.errors import InputError
@@ -104,3 +104,13 @@ def test_what_a_verdict_rests_on_is_counted(knowledge: Knowledge) -> None:
     assert found.rules.total >= len(leader.reasons) + len(leader.doubts) > 0
     assert 0 < published <= found.rules.published <= found.rules.total
     assert found.figures.total > found.figures.memory >= 0
+
+
+def test_a_number_that_was_not_told_is_told_as_such(knowledge: Knowledge) -> None:
+    record: dict[str, Any] = {"kind": "oil-in-water", "observed": [{"what": "it separated", "when": "next day"}],
+                              "formula": {"lines": [{"name": n} for n in ("Water", "Sunflower Oil", "Glyceryl Stearate Citrate")]}}
+    silent, told = (explain(record_batch({**record, **more}), knowledge, "ph-breaks-emulsifier") for more in ({}, {"measured": {"ph": 5.5}}))
+    says = "Against it: Neither an acid nor an alkali for the pH was listed."
+    below = [leaf.says for s in silent.how if s.says == says for leaf in leaves(s)]
+    assert f"Not told: {knowledge.quantities['ph'].title}" in below
+    assert says not in [s.says for s in told.how]

@@ -139,7 +139,8 @@ def _impossible(place: Place, condition: Condition) -> Iterator[Problem]:
         positive = {atom_key(c) for c in condition.of if isinstance(c, Atom)}
         negative = {atom_key(c.of[0]) for c in condition.of if isinstance(c, Group) and c.kind == "not" and isinstance(c.of[0], Atom)}
         untold = {key.removeprefix("untold ") for key in positive if key.startswith("untold ")}
-        for key in positive & (negative | untold):
+        unread = {key for key in positive for u in untold if u.startswith("quantity ") and key.startswith(f"{u} ")}
+        for key in (positive & (negative | untold)) | unread:
             yield Problem(place, f"asks for {key!r} and its contrary", "Take one of the two out.", "contradiction-within-rule")
     for part in condition.of:
         yield from _impossible(place, part)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from advisor.knowledge.conditions import flaw
+from advisor.knowledge.conditions import flaw, flaw_untold
 from advisor.knowledge.forms import Anything, Either, Flag, Form, Lazy, Many, Map, Number, Open, Text
 
 PHASE = Text(choices=("water", "oil", "cool-down"))
@@ -23,8 +23,8 @@ FIGURE = Map({"is": NUMBER, "from": NUMBER, "to": NUMBER, "source": SOURCE, "not
 WORDS_OF_TIME = Many(Text(choices=TIMES), single=True)
 
 _CHOICES = Many(Either((TEXT, NUMBER)), single=True)
-_TOLD = Map({"symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT, "is": _CHOICES}, one_of=("symptom", "answer", "tried"),
-            help="what a maker can tell, such as {answer: question, is: choice}", flaw=flaw)
+_TOLD = Map({"symptom": IDENT, "seen": WORDS_OF_TIME, "answer": IDENT, "tried": IDENT, "is": _CHOICES, "quantity": IDENT},
+            one_of=("symptom", "answer", "tried", "quantity"), help="what a maker can tell, such as {answer: question, is: choice}, or a quantity, such as {quantity: ph}", flaw=flaw_untold)
 CONDITION = Lazy("condition", lambda: _CONDITION)
 _CONDITION: Map = Map(
     {

@@ -27,7 +27,8 @@ def build(data: Mapping[str, Any]) -> Condition:
     if "not" in data:
         return Group("not", (build(data["not"]),))
     if "untold" in data:
-        return next(atoms(build(data["untold"])))._replace(form="untold")
+        told = data["untold"]
+        return Atom("quantity", told["quantity"], form="untold") if "quantity" in told else next(atoms(build(told)))._replace(form="untold")
     if "quantity" in data:
         return _quantity(data)
     if "symptom" in data:
@@ -68,6 +69,11 @@ def flaw(data: Mapping[str, Any]) -> tuple[str, str, str] | None:
     return None
 
 
+def flaw_untold(data: Mapping[str, Any]) -> tuple[str, str, str] | None:
+    """The same of what is untold: a quantity is named alone."""
+    return None if "quantity" in data else flaw(data)
+
+
 def _side(data: Mapping[str, Any]) -> str:
     return "above" if "above" in data else "below" if "below" in data else ""
 
@@ -93,7 +99,7 @@ def atoms(condition: Condition) -> Iterator[Atom]:
 
 def atom_key(atom: Atom) -> str:
     """A short text that names the atom; equal atoms have equal keys."""
-    if atom.about == "quantity":
+    if atom.about == "quantity" and atom.form != "untold":
         return f"quantity {atom.name} {atom.form} {' '.join(f'{e:g}' for e in atom.edge)}"
     return "untold " * (atom.form == "untold") + f"{atom.about} {atom.name}" + (f" {'|'.join(sorted(atom.words))}" if atom.words else "")
 

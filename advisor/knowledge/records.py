@@ -98,7 +98,7 @@ class Atom(NamedTuple):
     name: str
     words: tuple[str, ...] = ()            # answer choices, symptom times, or batch kinds
     edge: tuple[float, ...] = ()           # quantity: (none_at, full_at) for above/below, (low, high, margin) for between
-    form: str = ""                         # quantity: above | below | between; of what is told: untold, met as long as it is not said to be so
+    form: str = ""                         # quantity: above | below | between; untold: met as long as it is not told
 
 
 class Group(NamedTuple):

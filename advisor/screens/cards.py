@@ -22,11 +22,11 @@ def condition_text(condition: Condition, knowledge: Knowledge) -> str:
 
 
 def _atom_text(atom: Atom, knowledge: Knowledge) -> str:
+    title = knowledge.quantities[atom.name].title if atom.name in knowledge.quantities else atom.name
     if atom.form == "untold":
-        return f"untold: {_atom_text(atom._replace(form=''), knowledge)}"
+        return f"untold: {title if atom.about == 'quantity' else _atom_text(atom._replace(form=''), knowledge)}"
     words = " or ".join(atom.words)
     if atom.about == "quantity":
-        title = knowledge.quantities[atom.name].title if atom.name in knowledge.quantities else atom.name
         edge = [f"{e:g}" for e in atom.edge]
         if atom.form == "between":
             return f"{title} between {edge[0]} and {edge[1]} (fading over {edge[2]})"
