@@ -25,7 +25,7 @@ def forecast_blocks(found: Forecast, knowledge: Knowledge) -> list[Block]:
             *(f"- {name}: {share:.0%} of the body" for name, share in t.shares[:4]))))
         blocks.append(Block("How it goes", tuple(f"- {s.name} ({s.at:.0f} C): {s.rung.title}" for s in t.course)))
     for r in found.risks[:4]:
-        shows = [knowledge.symptoms[x.symptom].title.lower() for x in r.cause.explains[:3] if x.symptom in knowledge.symptoms]
+        shows = [f"{title[0].lower()}{title[1:]}" for x in r.cause.explains[:3] if x.symptom in knowledge.symptoms and (title := knowledge.symptoms[x.symptom].title)]
         blocks.append(Block(f"Risk ({'possible, not shown yet' if r.standing == 'possible' else r.standing}): {r.cause.title}",
                             (*(f"- {x.says}" for x in r.reasons[:3]), *((f"What would show it: {'; '.join(shows)}.",) if shows else ())), "cause"))
     for number, fix in enumerate(found.outcome.fixes[:3], 1):

@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.explain import Explanation, Step, Tested, Verdict, WhyNot
 from advisor.knowledge.load import Knowledge
-from advisor.screens.lines import Block
+from advisor.screens.lines import Block, titles
 from advisor.supposing import Suppose
 
 _STATE = {"met": "met", "failed": "does not hold", "unknown": "not known"}
@@ -33,8 +33,7 @@ def explanation_blocks(found: Explanation, knowledge: Knowledge) -> list[Block]:
     """How it was concluded, why not the others, what would change it, what if."""
     blocks = [Block("In one sentence", (found.sentence,), "cause")]
     if found.unexplained:
-        left = ", ".join(knowledge.symptoms[s].title.lower() for s in found.unexplained)
-        blocks.append(Block("Not explained by that", (f"{left[0].upper()}{left[1:]}.",)))
+        blocks.append(Block("Not explained by that", (f"{titles(found.unexplained, knowledge)}.",)))
     if found.then:
         what = "; ".join(f"{c.what} = {c.value:g}" if isinstance(c.value, float) else f"{c.what} = {c.value}" + (f" ({c.helped})" if c.helped else "")
                          for c in found.what_if)

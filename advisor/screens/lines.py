@@ -70,9 +70,9 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     blocks: list[Block] = []
     leader = _shown(outcome)
     if leader and examination.unexplained:
-        left = ", ".join(knowledge.symptoms[s].title.lower() for s in examination.unexplained)
+        left = titles(examination.unexplained, knowledge)
         partner = next((r.cause.title for r in examination.ranked if r.id == examination.partner), None)
-        blocks.append(Block("Not explained by that", (f"{left[0].upper()}{left[1:]}." + (f" A second cause may act too: {partner}." if partner else ""),)))
+        blocks.append(Block("Not explained by that", (f"{left}." + (f" A second cause may act too: {partner}." if partner else ""),)))
     if leader:
         blocks.append(Block("What happens in the jar", (leader.cause.because,)))
         if leader.doubts:
@@ -134,6 +134,12 @@ def _weights(fix: PlannedFix) -> list[str]:
 def _turned(c: LineChange) -> float:
     before, after = c.from_percent or 0.0, c.to_percent or 0.0
     return abs(after - before) / max(before, after, 1e-9)
+
+
+def titles(symptoms: Iterable[str], knowledge: Knowledge) -> str:
+    """The titles of symptoms as one sentence without its full stop."""
+    first, *others = (knowledge.symptoms[s].title for s in symptoms)
+    return ", ".join((first, *(f"{t[0].lower()}{t[1:]}" for t in others)))
 
 
 def weight_line(c: LineChange) -> str:
