@@ -82,3 +82,8 @@ def test_what_was_heard_is_named_as_the_record_s(knowledge: Knowledge) -> None:
 def test_what_made_it_worse_did_not_help(knowledge: Knowledge, what: str, changed: bool, result: str) -> None:
     batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "tried": [{"what": what, "changed": changed}]})
     assert assess(batch, knowledge).tried == {"more-emulsifier": result}
+
+
+def test_a_material_named_in_what_was_tried_counts_as_its_kind(knowledge: Knowledge) -> None:
+    batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "tried": [{"what": "more polyglyceryl-4 laurate", "changed": True}]})
+    assert assess(batch, knowledge).tried == {"more-emulsifier": "helped"}
