@@ -9,11 +9,16 @@ With strengths further apart 378 were right first and 462 in any of three; on 20
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+from advisor.consultation import rule_base
+from advisor.diagnosis import rank
 from advisor.knowledge.load import Knowledge
-from advisor.scoring import labelled, score
-from tests.bench.base_rates import ACCOUNTS, counted
+from advisor.knowledge.records import WordRates
+from advisor.scoring import judged, labelled, score
+from advisor.situation import assess
+from tests.bench.base_rates import ACCOUNTS, account_words, counted, words_counted
 
 
 def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
@@ -27,4 +32,27 @@ def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
 
 def test_the_base_rates_are_counted_from_them(knowledge: Knowledge) -> None:
     """After accounts were added, or the hearing was mended: python -m tests.bench.base_rates"""
-    assert knowledge.base_rates.counts == counted((b for _, b in labelled(ACCOUNTS)), knowledge)
+    accounts = [b for _, b in labelled(ACCOUNTS)]
+    assert knowledge.base_rates.counts == counted(accounts, knowledge)
+    assert knowledge.base_rates.words.counts == words_counted(accounts)
+
+
+def test_words_of_other_accounts_lead_no_fewer_rightly(knowledge: Knowledge) -> None:
+    """Each account with its own words left out of the counting, against no words at all."""
+    with_words = without = 0
+    rates, rules = knowledge.base_rates, rule_base(knowledge)
+    for name, batch in labelled(ACCOUNTS):
+        known = batch.known or {}
+        situation = assess(batch, knowledge)
+        consultation = rules.consult(situation, True)
+        counts = dict(rates.words.counts)
+        for word in account_words(batch) & set(counts):
+            counts[word] = {c: n - (c == known.get("cause")) for c, n in counts[word].items()}
+        for words in (rates.words._replace(counts=counts), WordRates(counts=counts)):
+            one = replace(knowledge, base_rates=rates._replace(words=words), index={"base rates": knowledge.index["base rates"]})
+            right = judged(name, batch, rank(situation, consultation, one)).right
+            if words.weight:
+                with_words += right
+            else:
+                without += right
+    assert with_words >= without

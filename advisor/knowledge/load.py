@@ -137,7 +137,8 @@ class _Builder:
         elif kind == "words":
             self.words = data
         elif kind == "base-rates":
-            self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"])
+            said = data["words"]
+            self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"], r.WordRates(said["weight"], said["pull"], said["counts"]))
         elif kind == "rescue":
             self.rescue = r.Rescue(tuple(r.Bar(b["id"], build(b["when"]), b["because"], listed(b["source"]), b.get("heated", False), b.get("used", "")) for b in data["bars"]), listed(data["heating"]))
         elif kind == "procedure":
