@@ -62,36 +62,34 @@ def told_texts(batch: Batch) -> Iterator[str]:
 def leaning(told: Collection[str], knowledge: Knowledge) -> Mapping[str, float]:
     """What the words told (stems) put to the log-odds of each cause, by its id, when causes of the same standing are ordered; they make none surer.
 
-    The sum over the words of the share of the cause among the accounts that use the word against its share among all, as natural
-    logarithms, times the weight said in the file; never less than 0, as a word that its accounts lack says little.  A word that few use
-    is drawn towards all accounts.  (Multinomial naive Bayes; less than its full weight, as words depend on each other.)  A cause and those
-    that are part of it share it.
+    The sum over the words of how much oftener the accounts that use the word came to the cause than all accounts did, as natural
+    logarithms, times the weight said in the file; never less than 0, as a word that its accounts lack says little.  (Naive Bayes with the
+    Poisson rates drawn towards no difference; less than its full weight, as words depend on each other.)  A cause and those that are part
+    of it share it.
     """
     key = tuple(told)
     last: tuple[tuple[str, ...], Mapping[str, float]] | None = knowledge.index.get("leaning")
     if last is None or last[0] != key:
-        last = knowledge.index["leaning"] = key, _leaning(key, knowledge)
+        every = dict.fromkeys(_shares(knowledge), 1.0)
+        for word in key:
+            for cause, ratio in _oftener(word, knowledge).items():
+                every[cause] *= ratio
+        last = knowledge.index["leaning"] = key, {cause: max(0.0, knowledge.base_rates.words.weight * math.log(ratio)) for cause, ratio in every.items()}
     return last[1]
 
 
 def telling(cause: Cause, told: Collection[str], knowledge: Knowledge) -> dict[str, Accounts]:
-    """Of the words told, those whose accounts came to a cause oftener than others did, the most telling first."""
-    rates, shares = knowledge.base_rates.words, _shares(knowledge)
-    key = cause.part_of or cause.id
-    found = {w: Accounts(rates.counts[w].get(key, 0), sum(rates.counts[w].values())) for w in told}
-    ratios = {w: (a.of_it + rates.pull * shares[key]) / (a.all + rates.pull) / shares[key] for w, a in found.items()}
-    return {w: found[w] for w in sorted(found, key=lambda w: (-ratios[w], w)) if ratios[w] > 1}
+    """Of the words told, those whose accounts came to a cause oftener than all accounts did, the most telling first."""
+    counts, key = knowledge.base_rates.words.counts, cause.part_of or cause.id
+    ratios = {word: _oftener(word, knowledge)[key] for word in told}
+    return {w: Accounts(counts[w].get(key, 0), sum(counts[w].values())) for w in sorted(told, key=lambda w: (-ratios[w], w)) if ratios[w] > 1}
 
 
-def _leaning(told: Collection[str], knowledge: Knowledge) -> dict[str, float]:
-    rates, shares = knowledge.base_rates.words, _shares(knowledge)
-    every = dict.fromkeys(shares, 0.0)
-    for word in told:
-        counts = rates.counts[word]
-        whole = sum(counts.values()) + rates.pull
-        for cause, share in shares.items():
-            every[cause] += math.log((counts.get(cause, 0) / share + rates.pull) / whole)
-    return {cause: max(0.0, rates.weight * ratio) for cause, ratio in every.items()}
+def _oftener(word: str, knowledge: Knowledge) -> dict[str, float]:
+    """How many times as often as all accounts those that use a word came to each cause, with the pull added to both."""
+    counts, pull = knowledge.base_rates.words.counts[word], knowledge.base_rates.words.pull
+    whole = sum(counts.values())
+    return {cause: (counts.get(cause, 0) + pull) / (whole * share + pull) for cause, share in _shares(knowledge).items()}
 
 
 def _shares(knowledge: Knowledge) -> Mapping[str, float]:

@@ -14,7 +14,7 @@ from advisor.overhearing import heard_in, overheard
 from advisor.phrases import said, tokens
 from advisor.quantities.measure import Measures, measure
 from advisor.quantities.names import with_kinds
-from advisor.wording import Heard, as_wanted, match_choice, match_symptoms, when_word
+from advisor.wording import Heard, as_wanted, is_beyond, is_wished, match_choice, match_symptoms, when_word
 
 NEAR = 0.05                 # share by which a stated size may miss what was weighed in, and be the same batch
 NOT_SURE = "not-sure"
@@ -188,11 +188,12 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             continue
         text = f"{seen.when}, {seen.what}" if seen.when and not when else seen.what      # after thawing: no word of time, and yet it tells
         heard = [h for h in match_symptoms(text, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
-        if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
+        wished = is_wished(seen.what, knowledge)
+        if wished or _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
             heard = [h for h in heard if knowledge.symptoms[h.symptom].fine]
-        if not heard:
+        if not heard and not wished:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
-        if not _told(heard, knowledge):
+        if not _told(heard, knowledge) and not wished:
             unread.append(seen.what)
         out += [Sign(h.symptom, seen.what, when, h.sure == "full", h.denied) for h in heard if not h.history]
     out = [s for i, s in enumerate(out) if not _was_well(s, out[i + 1:], knowledge)]
@@ -205,6 +206,9 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             unread.append(batch.complaint)
         if batch.observed and _tells_well(batch.observed[-1].what, knowledge) and _is_content(batch.complaint, found, knowledge):
             out = [s for s in out if s.denied or knowledge.symptoms[s.symptom].fine]
+        if is_wished(batch.complaint, knowledge) and not _turns(batch.complaint, knowledge):
+            out = [s for s in out if not _may_be_wished(s.symptom, s.said, knowledge)]
+            found = [h for h in found if not _may_be_wished(h.symptom, h.clause, knowledge)]
         for h in found:
             if not h.history and h.symptom not in have and (h.sure == "full" or not have):
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
@@ -231,7 +235,17 @@ def _tells_well(text: str, knowledge: Knowledge) -> bool:
 def _is_content(complaint: str, found: Sequence[Heard], knowledge: Knowledge) -> bool:
     """Whether a complaint is none: clearly all is well, nothing clearly amiss, and no turn to what came after."""
     told = [h for h in found if h.sure == "full" and not h.denied and not h.history]
-    return bool(told) and all(knowledge.symptoms[h.symptom].fine for h in told) and not set(tokens(complaint)) & set(tokens(" ".join(knowledge.words["turns"])))
+    return bool(told) and all(knowledge.symptoms[h.symptom].fine for h in told) and not _turns(complaint, knowledge)
+
+
+def _turns(text: str, knowledge: Knowledge) -> bool:
+    """Whether a text turns to something else: good, but."""
+    return bool(set(tokens(text)) & set(tokens(" ".join(knowledge.words["turns"]))))
+
+
+def _may_be_wished(symptom: str, text: str, knowledge: Knowledge) -> bool:
+    """Whether a symptom may as well tell how it was meant to be, where all else is well: a thin milk, not one that is too thin."""
+    return knowledge.symptoms[symptom].either and not is_beyond(text)
 
 
 def _was_well(sign: Sign, later: Sequence[Sign], knowledge: Knowledge) -> bool:

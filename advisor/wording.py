@@ -160,6 +160,17 @@ def as_wanted(heard: Heard, wanted: str | None, knowledge: Knowledge) -> bool:
     return bool(said) and not said & index.negations and heard.words <= set(stems(wanted or "", index.sense)) and not _TOO.search(heard.clause)
 
 
+def is_wished(text: str, knowledge: Knowledge) -> bool:
+    """Whether a text says of what it tells that it is as was wanted."""
+    wished = [tokens(p) for p in knowledge.words["wished"]]
+    return any(said(p, tokens(text), knowledge.words["negations"]) for p in wished)
+
+
+def is_beyond(text: str) -> bool:
+    """Whether a text says that it is more than was wanted, or less."""
+    return bool(_TOO.search(text.lower()))
+
+
 def when_word(text: str | None, knowledge: Knowledge) -> str | None:
     """The word of time for a text such as `next day`, `36 h`, `3 months`; None where it names no time."""
     if not text:

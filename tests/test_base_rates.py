@@ -54,7 +54,7 @@ def with_words(knowledge: Knowledge, counts: dict[str, dict[str, int]], pull: fl
 
 
 def test_words_worked_by_hand(knowledge: Knowledge) -> None:
-    """Shares of a half each: 3 of 4 and 4 of 5 accounts are ln(1.5) and ln(1.6); with as many accounts as use it pulled in, ln(1.25)."""
+    """Shares of a half each: 3 of 4 and 4 of 5 accounts where 2 and 2.5 are due are ln(1.5) and ln(1.6); with two added to both, ln(5/4)."""
     k = with_words(knowledge, {"grain": {"over-shear": 3, "no-emulsifier": 1}, "whip": {"over-shear": 4, "no-emulsifier": 1}})
     assert leaning(["grain"], k)["over-shear"] == pytest.approx(math.log(1.5))
     assert leaning(["grain", "whip"], k)["over-shear"] == pytest.approx(math.log(1.5 * 1.6))
@@ -62,7 +62,7 @@ def test_words_worked_by_hand(knowledge: Knowledge) -> None:
     assert leaning([], k) == {"over-shear": 0.0, "no-emulsifier": 0.0}
     assert telling(k.causes["over-shear"], ["grain", "whip"], k) == {"whip": (4, 5), "grain": (3, 4)}
     assert telling(k.causes["no-emulsifier"], ["grain", "whip"], k) == {}
-    assert leaning(["grain"], with_words(knowledge, k.base_rates.words.counts, pull=4.0))["over-shear"] == pytest.approx(math.log(1.25))
+    assert leaning(["grain"], with_words(knowledge, k.base_rates.words.counts, pull=2.0))["over-shear"] == pytest.approx(math.log(1.25))
     assert leaning(["grain"], with_words(knowledge, k.base_rates.words.counts, weight=0.5))["over-shear"] == pytest.approx(math.log(1.5) / 2)
 
 

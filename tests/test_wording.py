@@ -220,6 +220,15 @@ def test_who_says_that_all_is_well_is_believed(knowledge: Knowledge) -> None:
     assert "sticky" in _signs(knowledge, "Nothing wrong with it so far.", ("no change", "next day"), sticky)
 
 
+def test_what_is_as_it_was_wanted_is_no_complaint(knowledge: Knowledge) -> None:
+    assert not _signs(knowledge, "", ("thick like paste, as wanted", "next day"))
+    assert "too-thick" in _signs(knowledge, "", ("thick like paste, not as wanted", "next day"))
+    assert not _signs(knowledge, "It came out thick like paste; I like it.", ("thick like paste", "next day"))
+    assert "too-thick" in _signs(knowledge, "I like it, but it came out thick like paste.", ("thick like paste", "next day"))
+    assert "too-thick" in _signs(knowledge, "I like it.", ("too thick for a pump", "next day"))
+    assert "mould" in _signs(knowledge, "I like it.", ("fuzzy mould on top", "next day"))
+
+
 def test_unchanged_through_a_test_is_no_sign_of_it(knowledge: Knowledge) -> None:
     assert not _signs(knowledge, "", ("no change, also when it split after frost", "months"))
 

@@ -68,7 +68,7 @@ INGREDIENT = Map(
 _CLASS = Map({"id": IDENT, "title": TEXT, "under": Many(IDENT, single=True), "words": TEXTS, "density": FIGURE,
               "heat_capacity": FIGURE, "shares": Open(FIGURE), "bulk": Flag(help="true: it does its work by percents, so an unknown line of a percent is none"), "most": FIGURE, "branded": Flag(help="true: it is mostly sold under trade names, so an unknown line may well be one")}, needs=("id", "title"))
 _SYMPTOM = Map({"id": IDENT, "title": TEXT, "family": IDENT, "under": IDENT, "wordings": Many(TEXT, least=4), "look": TEXT,
-                "unless": TEXTS, "beside": TEXTS, "until": Many(IDENT, single=True, help="symptoms: where one of them came later, this tells how it was while it was well"), "seen": WORDS_OF_TIME, "fine": Flag(), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
+                "unless": TEXTS, "beside": TEXTS, "until": Many(IDENT, single=True, help="symptoms: where one of them came later, this tells how it was while it was well"), "seen": WORDS_OF_TIME, "fine": Flag(), "either": Flag(help="true: where all else is said to be well it may be as it was meant to be"), "sources": SOURCE}, needs=("id", "title", "family", "wordings"))
 _CHOICE = Map({"id": Text(ident=True), "label": TEXT, "words": TEXTS, "celsius": Map({"from": NUMBER, "to": NUMBER}, help="temperatures in C that mean this choice"),
                "overheard": Many(TEXT, help="phrases of two words or more that mean this choice in any text of the record"), "fallback": Flag(help="true: meant only where no other choice of the question is"),
                "named": Many(IDENT, single=True, help="classes: a material of one, named beside the phrase that tells a sign of the question, means this choice")}, needs=("id", "label"))
@@ -143,7 +143,7 @@ FORMS: dict[str, Map] = {
     "quantities.yaml": _file(quantities=Many(_QUANTITY)),
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
-    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), plain=Many(TEXT), fillers=Many(TEXT), sayings=Open(TEXT), negations=Many(TEXT), aside=Many(TEXT), replaced=Many(TEXT), worse=Many(TEXT), history=Many(TEXT), unchanged=Many(TEXT), turns=Many(TEXT), times=Open(Many(TEXT)), endings=Open(Many(TEXT)), beginnings=Open(Many(TEXT)), kinds=Open(TEXT)),
+    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), plain=Many(TEXT), fillers=Many(TEXT), sayings=Open(TEXT), negations=Many(TEXT), aside=Many(TEXT), replaced=Many(TEXT), worse=Many(TEXT), history=Many(TEXT), unchanged=Many(TEXT), turns=Many(TEXT), wished=Many(TEXT), times=Open(Many(TEXT)), endings=Open(Many(TEXT)), beginnings=Open(Many(TEXT)), kinds=Open(TEXT)),
     "procedure.yaml": _file(figures=Open(FIGURE), cold=CONDITION, steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
     "rescue.yaml": _file(heating=Many(TEXT, least=1), bars=Many(_BAR)),
     "base-rates.yaml": _file(note=TEXT, source=SOURCE, weight=Number(0, 1), pull=Number(1), counts=Open(Open(Number(0))),

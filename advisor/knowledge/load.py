@@ -239,7 +239,7 @@ def _when(d: Mapping[str, Any]) -> r.Condition | None:
 
 def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
     return r.Symptom(d["id"], d["title"], d["family"], d.get("under"), listed(d["wordings"]), d.get("look", ""), d.get("fine", False),
-                     listed(d.get("sources")), place, listed(d.get("unless")), listed(d.get("seen")), listed(d.get("beside")), listed(d.get("until")))
+                     listed(d.get("sources")), place, listed(d.get("unless")), listed(d.get("seen")), listed(d.get("beside")), listed(d.get("until")), d.get("either", False))
 
 
 def _question(d: Mapping[str, Any], place: Place) -> r.Question:

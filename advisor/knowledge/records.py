@@ -43,6 +43,7 @@ class Symptom(NamedTuple):
     times: tuple[str, ...] = ()            # the times at which it can be seen at all; empty: any
     beside: tuple[str, ...] = ()           # phrases beside which what it belongs under is this one
     until: tuple[str, ...] = ()            # symptoms: where one came later, this tells how it was while it was well
+    either: bool = False                   # where all else is said to be well it may be as it was meant to be
 
 
 class Choice(NamedTuple):
