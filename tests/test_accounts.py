@@ -24,11 +24,11 @@ from tests.bench.base_rates import ACCOUNTS, account_words, counted, words_count
 def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
     found = score(Path(__file__).parent / "accounts", knowledge)
     assert found["faults"] == 750 and found["controls"] == 109
-    assert found["first"]["n"] >= 560 and found["any_listed_in_three"]["n"] >= 668, found["misses"]
+    assert found["first"]["n"] >= 585 and found["any_listed_in_three"]["n"] >= 677, found["misses"]
     # The scrub grew firm in days, which its maker was told is usual; the cream was found too thick for the pump it was meant for;
-    # the bars soak in slowly, which is heard as greasy; a cream called fluid was meant to be; a cleansing milk thickens slightly with time.
+    # the bars soak in slowly, which is heard as greasy; a cream called fluid was meant to be.
     assert found["accused_controls"] == ["209-sound-first-emulsified-salt-scrub", "381-sound-goat-s-milk-cream-with-almond-oil-shea-and-st", "662-sound-lotion-bars-equal-parts",
-                                         "740-sound-fluid-cream-for-him", "856-sound-cleansing-milk"]
+                                         "740-sound-fluid-cream-for-him"]
 
 
 def test_the_base_rates_are_counted_from_them(knowledge: Knowledge) -> None:
