@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from advisor.base_rates import leaning, shift
+from advisor.base_rates import shift
 from advisor.batch.model import Batch
 from advisor.certainty import Weight, certainty, total
 from advisor.consultation import Consultation, rule_base
@@ -14,7 +14,6 @@ from advisor.knowledge.records import Cause, Explains
 from advisor.situation import Sign, Situation, assess
 
 SETTLED, LIKELY, POSSIBLE, RULED_OUT = "settled", "likely", "possible", "ruled out"
-_STANDINGS = (SETTLED, LIKELY, POSSIBLE, RULED_OUT)
 
 
 class Reason(NamedTuple):
@@ -75,8 +74,7 @@ def examine(batch: Batch, knowledge: Knowledge, with_signs: bool = True, quick: 
 def rank(situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Examination:
     """Weigh every cause of the knowledge against what was concluded."""
     first = [weigh(cause, situation, consultation, knowledge) for cause in knowledge.causes.values()]
-    leanings = leaning(situation.words, knowledge)
-    ranked = sorted(_step_back(first, knowledge), key=lambda r: (_STANDINGS.index(r.standing), -r.log_odds - leanings[r.cause.part_of or r.id], r.id))
+    ranked = sorted(_step_back(first, knowledge), key=lambda r: (-r.log_odds, r.id))
     seen = list(dict.fromkeys(s.symptom for s in situation.complaints))
     left: tuple[str, ...] = ()
     partner = None
@@ -96,7 +94,7 @@ def _explains_well(ranked: Ranked, symptoms: tuple[str, ...]) -> bool:
 def standing(value: float, knowledge: Knowledge) -> str:
     """The word for a certainty."""
     edges = knowledge.weights.standing
-    return next((word for word in _STANDINGS[:-1] if value >= edges[word]), RULED_OUT)
+    return next((word for word in (SETTLED, LIKELY, POSSIBLE) if value >= edges[word]), RULED_OUT)
 
 
 def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowledge: Knowledge) -> Ranked:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from itertools import islice
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from advisor.base_rates import Accounts, leaning, telling, told
+from advisor.base_rates import Accounts, told
 from advisor.diagnosis import Examination, Ranked, families
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Figure, Ingredient
 from advisor.knowledge.records import SPOKEN_SOURCES
-
-WORDS = 3       # of the words that speak for a cause, so many are named
 
 
 class Share(NamedTuple):
@@ -28,15 +25,11 @@ class Share(NamedTuple):
 
 
 class Grounds(NamedTuple):
-    """Of the rules that fired for or against a cause, of the figures kept on the ingredients that its numbers come from; and what accounts told of it.
-
-    `words`: the words of the record that spoke for it most, and of the accounts that use each how many came to it.
-    """
+    """Of the rules that fired for or against a cause, of the figures kept on the ingredients that its numbers come from; and what accounts told of it."""
 
     rules: Share
     figures: Share
     accounts: Accounts
-    words: Mapping[str, Accounts]
 
 
 def grounds(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> Grounds:
@@ -52,14 +45,7 @@ def grounds(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> G
             lines |= set(found.origin) if found else set()
     items = {i.inci: i for x in examination.situation.measures.lines if x.line.name in lines for i in x.ingredients}
     return Grounds(_share(rules.values()), _share(f.sources for i in items.values() for f in _figures(i)),
-                  told(ranked.cause, families(examination.situation, knowledge), knowledge), _words(ranked, examination, knowledge))
-
-
-def _words(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> dict[str, Accounts]:
-    written = examination.situation.words
-    if leaning(written, knowledge)[ranked.cause.part_of or ranked.id] <= 0:
-        return {}
-    return {written[stem]: found for stem, found in islice(telling(ranked.cause, written, knowledge).items(), WORDS)}
+                  told(ranked.cause, families(examination.situation, knowledge), knowledge))
 
 
 def _literals(ranked: Ranked, examination: Examination) -> Iterator[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from advisor.base_rates import words_told
 from advisor.batch.model import Batch, Remark
 from advisor.batch.units import GRAMS, temperatures
 from advisor.knowledge.load import Knowledge
@@ -39,9 +38,6 @@ class Sign(NamedTuple):
     headline: bool = False      # of the family that the complaint itself is about
 
 
-_NONE: Mapping[str, str] = {}
-
-
 class Situation(NamedTuple):
     batch: Batch
     measures: Measures
@@ -51,7 +47,6 @@ class Situation(NamedTuple):
     remarks: tuple[Remark, ...]
     unread: tuple[str, ...] = ()               # what was said to be wrong, but in which nothing was understood
     praised: bool = False                      # it was said to have come out right
-    words: Mapping[str, str] = _NONE           # words of the record that accounts are counted by, by their stems; none where nothing was wrong
 
     @property
     def complaints(self) -> tuple[Sign, ...]:
@@ -79,8 +74,7 @@ def assess(batch: Batch, knowledge: Knowledge, with_signs: bool = True) -> Situa
         if found:
             answers[question.id] = found
     return Situation(batch, measures, tuple(signs), answers, _tried(batch, knowledge) if with_signs else {}, tuple(remarks), tuple(unread),
-                     any(s.full and not s.denied for s in told if knowledge.symptoms[s.symptom].fine),
-                     words_told(batch, knowledge) if unread or any(not s.denied for s in signs) else _NONE)
+                     any(s.full and not s.denied for s in told if knowledge.symptoms[s.symptom].fine))
 
 
 def read_field(batch: Batch, path: str) -> Any:

@@ -137,8 +137,7 @@ class _Builder:
         elif kind == "words":
             self.words = data
         elif kind == "base-rates":
-            said = data["words"]
-            self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"], r.WordRates(said["weight"], said["pull"], said["counts"]))
+            self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"])
         elif kind == "rescue":
             self.rescue = r.Rescue(tuple(r.Bar(b["id"], build(b["when"]), b["because"], listed(b["source"]), b.get("heated", False), b.get("used", "")) for b in data["bars"]), listed(data["heating"]))
         elif kind == "procedure":

@@ -264,21 +264,12 @@ class Caution(NamedTuple):
     words: tuple[str, ...] = ()            # shown when any text of the record says one of these
 
 
-class WordRates(NamedTuple):
-    """How many accounts that use a word (as its stem) told of each cause; `weight` and `pull` as below."""
-
-    weight: float = 0.0
-    pull: float = 1.0
-    counts: Mapping[str, Mapping[str, int]] = NONE
-
-
 class BaseRates(NamedTuple):
     """How many accounts of a family of trouble told of each cause; `weight` scales the logarithm, `pull` is in accounts."""
 
     weight: float = 0.0
     pull: float = 0.0
     counts: Mapping[str, Mapping[str, float]] = NONE
-    words: WordRates = WordRates()
 
 
 class QuantityCard(NamedTuple):

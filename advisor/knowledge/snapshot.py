@@ -14,11 +14,10 @@ from typing import Any
 
 from advisor.knowledge.naming import spoken
 
-FORMAT = 6
+FORMAT = 5
 _END = "end"                     # the last line: without it a text was cut short
 _INGREDIENTS, _SOURCES = "ingredients", "sources"
 _CAUSES = "causes"
-_RATES, _WORDS = "base-rates.yaml", "words"
 _SIGNS = ("for", "against")
 _LATER = ("fixes", "fate", "examples")
 
@@ -97,10 +96,6 @@ def as_text(files: Mapping[str, Any]) -> str:
         elif path == f"{_SOURCES}.yaml":
             heads[path] = {**data, _SOURCES: list(data[_SOURCES])}
             lines += map(_json, data[_SOURCES].values())
-        elif path == _RATES:
-            words = data[_WORDS]
-            heads[path] = {**data, _WORDS: {**words, "counts": list(words["counts"])}}
-            lines += map(_json, words["counts"].values())
         elif path.startswith(f"{_CAUSES}/"):
             heads[path] = {**{k: v for k, v in data.items() if k not in _LATER},
                            **{sign: [{k: v for k, v in piece.items() if k != "when"} for piece in data[sign]] for sign in _SIGNS}}
@@ -120,19 +115,14 @@ def from_text(text: str) -> dict[str, Any]:
             heads = data[_INGREDIENTS]
             data[_INGREDIENTS] = [Kept(inci, tuple(names), line) for (inci, *names), line in zip(heads, islice(left, len(heads)), strict=True)]
         elif path == f"{_SOURCES}.yaml":
-            data[_SOURCES] = _kept(data[_SOURCES], left)
-        elif path == _RATES:
-            data[_WORDS]["counts"] = _kept(data[_WORDS]["counts"], left)
+            keys = data[_SOURCES]
+            data[_SOURCES] = {key: Kept(key, (), line) for key, line in zip(keys, islice(left, len(keys)), strict=True)}
         elif path.startswith(f"{_CAUSES}/"):
             conditions, later = _Line(next(left)), _Line(next(left))
             for number, piece in enumerate(chain.from_iterable(data[sign] for sign in _SIGNS)):
                 piece["when"] = Part(conditions, number)
             data.update((key, Part(later, key)) for key in _LATER)
     return files
-
-
-def _kept(keys: list[str], lines: Iterator[str]) -> dict[str, Kept]:
-    return {key: Kept(key, (), line) for key, line in zip(keys, islice(lines, len(keys)), strict=True)}
 
 
 def _json(data: Any) -> str:

@@ -25,8 +25,7 @@ def explanation_data(found: Explanation) -> dict[str, Any]:
         "what_if": {"changes": [_suppose(c) for c in found.what_if], "before": _verdict(found.verdict), "after": _verdict(found.then)} if found.then else None,
         "unexplained": list(found.unexplained),
         "grounds": {"rules": found.grounds.rules._asdict(), "figures": found.grounds.figures._asdict(),
-                    "accounts": found.grounds.accounts._asdict(),
-                    "words": {w: a._asdict() for w, a in found.grounds.words.items()}} if found.grounds else None,
+                    "accounts": found.grounds.accounts._asdict()} if found.grounds else None,
     }
 
 
@@ -56,8 +55,6 @@ def _grounds(found: Explanation) -> tuple[str, ...]:
     of_it, every = found.grounds.accounts
     if every >= 1:
         said.append(f"Published accounts of such trouble: {f'about {of_it:.0f}' if of_it >= 1 else 'hardly any'} of {every:.0f} came to this cause or the one it is part of.")
-    if found.grounds.words:
-        said.append("Among causes as likely, your words speak for it: " + ", ".join(f"of {a.all:.0f} accounts that say {w!r} {a.of_it:.0f}" for w, a in found.grounds.words.items()) + " came to it.")
     return tuple(said)
 
 
