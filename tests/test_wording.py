@@ -226,6 +226,7 @@ def test_what_is_as_it_was_wanted_is_no_complaint(knowledge: Knowledge) -> None:
     assert not _signs(knowledge, "It came out thick like paste; I like it.", ("thick like paste", "next day"))
     assert "too-thick" in _signs(knowledge, "I like it, but it came out thick like paste.", ("thick like paste", "next day"))
     assert "too-thick" in _signs(knowledge, "I like it.", ("too thick for a pump", "next day"))
+    assert "mould" in _signs(knowledge, "", ("thick as wanted, fuzzy mould on top", "next day"))
     assert "mould" in _signs(knowledge, "I like it.", ("fuzzy mould on top", "next day"))
 
 
