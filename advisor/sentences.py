@@ -10,6 +10,7 @@ _WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # ask
 _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may|(?:i |we )?(?:only |just |do |am |are )?wonder(?:ing)?) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
+_WOULD = re.compile(r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 
@@ -37,3 +38,8 @@ def is_telling(clause: str) -> bool:
 def without_what_passed(text: str) -> str:
     """A text in small letters without what was gone again by itself."""
     return _PASSED.sub(" ", text)
+
+
+def without_hopes(text: str) -> str:
+    """A text in small letters without what one would like: it is cloudy and I'd like it clear is no liking."""
+    return _WOULD.sub(" ", text)

@@ -210,7 +210,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
                 out.append(Sign(h.symptom, batch.complaint, when, h.sure == "full", h.denied))
         headline = {knowledge.symptoms[h.symptom].family for h in found if h.sure == "full" and not h.history and not h.denied}
         out = [s._replace(headline=knowledge.symptoms[s.symptom].family in headline) for s in out]
-    if any(s.full for s in out):      # what was half understood is mostly wrong (two of three, counted): it counts only where nothing else was heard
+    if any(s.full and not s.denied for s in out):      # what was half understood is mostly wrong (two of three, counted): it counts only where nothing else was heard
         out = [s for s in out if s.full]
     for sign in out:
         if not sign.full and not knowledge.symptoms[sign.symptom].fine:

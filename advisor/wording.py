@@ -14,10 +14,11 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
 from advisor.lexicon import WordIndex, evened, stemmed, stems, word_index
 from advisor.phrases import said, stem, tokens
-from advisor.sentences import is_telling, told_sentences, without_what_passed
+from advisor.sentences import is_telling, told_sentences, without_hopes, without_what_passed
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+NEAR = 2                     # words before what it denies within which `no` and `without` deny it
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
 _CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |stays |stayed |remains |remained |turns |turned |goes |went |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
@@ -124,13 +125,13 @@ def _narrowed(heard: list[Heard], clause: str, index: WordIndex, knowledge: Know
     return out
 
 
-def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex, before: int = 2, behind: int = 0) -> bool:
+def _denied(raw: list[str], common: frozenset[str] | set[str], index: WordIndex, before: int = NEAR, behind: int = 0) -> bool:
     """Whether a denying word stands between the words that were matched, or at most so many words before the first or behind the last."""
     clean = [w.strip(",'\"") for w in raw]
     matched = [i for i, w in enumerate(clean) if set(stemmed(w, index.sense)) & common] or [0]
     beyond = clean[matched[-1] + 1: matched[-1] + behind]
     behind = min(behind, beyond.index("and") + 1) if "and" in beyond else behind      # thick and will not emulsify: what is denied follows
-    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]])) and not (clean[i] in _AHEAD and i > matched[-1])
+    return any(clean[i] in index.negations and not (clean[i] == "not" and _COPULAS & set(clean[i + 1: matched[0]])) and not (clean[i] in _AHEAD and not matched[0] - NEAR <= i < matched[-1])
                for i in range(max(0, matched[0] - before), min(len(clean), matched[-1] + behind)))
 
 
@@ -163,7 +164,8 @@ def as_wanted(heard: Heard, wanted: str | None, knowledge: Knowledge) -> bool:
 def is_wished(text: str, knowledge: Knowledge) -> bool:
     """Whether a text says of what it tells that it is as was wanted."""
     wished = [tokens(p) for p in knowledge.words["wished"]]
-    return any(said(p, tokens(text), knowledge.words["negations"]) for p in wished)
+    told = tokens(without_hopes(text.lower()))
+    return any(said(p, told, knowledge.words["negations"]) for p in wished)
 
 
 def is_beyond(text: str) -> bool:
