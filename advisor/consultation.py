@@ -54,10 +54,9 @@ class RuleBase:
     def consult(self, situation: Situation, quick: bool = False) -> Consultation:
         """Run the rules on one situation; `quick` by the matcher, which defines what the engine must find and is the faster one for many small runs."""
         known = atom_degrees(self.atoms, situation, self.knowledge)
-        literals = [f"+{k}" for k, d in known.items() if d.yes > 0] + [f"-{k}" for k, d in known.items() if d.no > 0]
-        degrees = {f"+{k}": d.yes for k, d in known.items()} | {f"-{k}": d.no for k, d in known.items()}
+        degrees = {f"+{k}": d.yes for k, d in known.items() if d.yes > 0} | {f"-{k}": d.no for k, d in known.items() if d.no > 0}
         by_rule: dict[str, list[tuple[str, ...]]] = {}
-        for rule, used in (self.matcher if quick else self.engine).run(literals):
+        for rule, used in (self.matcher if quick else self.engine).run(degrees.keys()):
             by_rule.setdefault(rule, []).append(used)
         findings: dict[str, Degree] = {}
         for name in self.order:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import json
 import math
 import re
 from collections import Counter
@@ -84,17 +86,25 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
         sense = Sense({**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}, Stems(same))
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
-        wordings = tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, _stem_lines([w for _, w in written], sense, knowledge), strict=True))
-        found = knowledge.index["words"] = indexed(wordings, sense, knowledge)
+        found = knowledge.index["words"] = _index(written, sense, knowledge)
     return found
 
 
 def indexed(wordings: tuple[tuple[str, frozenset[str]], ...], sense: Sense, knowledge: Knowledge) -> WordIndex:
     """The index of these wordings (symptom, stems)."""
+    plain = _plain(sense, knowledge)
+    return _with_words(wordings, _weights(wordings, len(knowledge.symptoms)), _telling(wordings, plain, knowledge), plain, sense, knowledge)
+
+
+def _plain(sense: Sense, knowledge: Knowledge) -> frozenset[str]:
+    return frozenset(stems(" ".join(knowledge.words["plain"]), sense))
+
+
+def _with_words(wordings: tuple[tuple[str, frozenset[str]], ...], weight: Mapping[str, float], telling: Mapping[str, frozenset[str]], plain: frozenset[str],
+                sense: Sense, knowledge: Knowledge) -> WordIndex:
     words = knowledge.words
-    plain = frozenset(stems(" ".join(words["plain"]), sense))
-    return WordIndex(wordings, _weights(wordings, len(knowledge.symptoms)), sense, frozenset(words["negations"]), tuple(words["history"]),
-                     plain, _telling(wordings, plain, knowledge), tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
+    return WordIndex(wordings, weight, sense, frozenset(words["negations"]), tuple(words["history"]), plain, telling,
+                     tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
 
 
 def _weights(wordings: Iterable[tuple[str, frozenset[str]]], count: int) -> dict[str, float]:
@@ -114,19 +124,28 @@ def _telling(wordings: Iterable[tuple[str, frozenset[str]]], plain: frozenset[st
     return {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in said.items()}
 
 
-def _stem_lines(texts: list[str], sense: Sense, knowledge: Knowledge) -> list[str]:
-    """The stems of each text, a line each; kept from run to run under a checksum of all that they follow from, this code among it."""
-    text = "\n".join(texts)
+def _index(written: list[tuple[str, str]], sense: Sense, knowledge: Knowledge) -> WordIndex:
+    """The index of these wordings (symptom, text); kept from run to run under a checksum of all that it follows from, this code among it."""
+    text = "\n".join(f"{symptom}\t{knowledge.symptoms[symptom].family}\t{wording}" for symptom, wording in written)
     try:
         code = b"".join(Path(f).read_bytes() for f in (__file__, phrases.__file__))
     except OSError:      # code that is no file of its own
-        return _all_stemmed(text, sense)
+        code = b""
     key = f"{crc32(code, crc32(repr(knowledge.words).encode(), crc32(text.encode()))):08x}{len(text):x}"
-    known = (read_kept("words", key) or "").split("\n")
-    if len(known) != len(texts):
-        known = _all_stemmed(text, sense)
-        keep("words", key, "\n".join(known))
-    return known
+    *lines, figures = ((code and read_kept("words", key)) or "").split("\n")
+    if len(lines) == len(written):
+        with contextlib.suppress(ValueError, TypeError):
+            weight, telling = json.loads(figures)
+            return _with_words(_wordings(written, lines), weight, {f: frozenset(w) for f, w in telling.items()}, _plain(sense, knowledge), sense, knowledge)
+    lines = _all_stemmed("\n".join(w for _, w in written), sense)
+    found = indexed(_wordings(written, lines), sense, knowledge)
+    if code:
+        keep("words", key, "\n".join([*lines, json.dumps([found.weight, {f: sorted(w) for f, w in found.telling.items()}])]))
+    return found
+
+
+def _wordings(written: list[tuple[str, str]], lines: list[str]) -> tuple[tuple[str, frozenset[str]], ...]:
+    return tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, lines, strict=True))
 
 
 def _all_stemmed(text: str, sense: Sense) -> list[str]:

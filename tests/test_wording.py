@@ -36,23 +36,20 @@ def test_every_own_wording_is_understood(knowledge: Knowledge) -> None:
     assert lost == []
 
 
-def test_the_stems_kept_are_those_worked_out(knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_words_kept_are_those_worked_out(knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     fresh = word_index(replace(knowledge, index={}))
     kept = next((tmp_path / "emulsion-advisor").glob("words-*"))
-    lines = kept.read_text(encoding="utf-8").split("\n")
+    *lines, figures = kept.read_text(encoding="utf-8").split("\n")
     assert len(lines) == len(fresh.wordings)
-    assert word_index(replace(knowledge, index={})).wordings == fresh.wordings
-    kept.write_text("\n".join(["marker", *lines[1:]]), encoding="utf-8")
+    assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh      # the sense remembers the words it has met
+    kept.write_text("\n".join(["marker", *lines[1:], figures]), encoding="utf-8")
     assert word_index(replace(knowledge, index={})).wordings[0][1] == {"marker"}      # it is read
-    for damaged in ("", "\n".join(lines[:-1])):
+    for damaged in ("", "\n".join(lines), "\n".join([*lines[:-1], figures]), "\n".join([*lines, figures[:-1]]), "\n".join([*lines, "[]"])):
         kept.write_text(damaged, encoding="utf-8")
-        assert word_index(replace(knowledge, index={})).wordings == fresh.wordings
-    other = replace(knowledge, index={}, words={**knowledge.words, "synonyms": []})
-    assert word_index(other).wordings != fresh.wordings
-    (tmp_path / "file").write_text("")
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))                      # no folder can be made there
-    assert word_index(replace(knowledge, index={})).wordings == fresh.wordings
+        assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh
+    other = {k: s._replace(family="other") for k, s in knowledge.symptoms.items()}
+    assert word_index(replace(knowledge, index={}, symptoms=other)).telling.keys() == {"other"}      # another checksum
 
 
 def test_denied(knowledge: Knowledge) -> None:
@@ -228,6 +225,21 @@ def test_what_is_as_it_was_wanted_is_no_complaint(knowledge: Knowledge) -> None:
     assert "too-thick" in _signs(knowledge, "I like it.", ("too thick for a pump", "next day"))
     assert "mould" in _signs(knowledge, "", ("thick as wanted, fuzzy mould on top", "next day"))
     assert "mould" in _signs(knowledge, "I like it.", ("fuzzy mould on top", "next day"))
+
+
+def test_what_one_would_like_is_no_praise(knowledge: Knowledge) -> None:
+    assert "cloudy" in _signs(knowledge, "It's cloudy and I'd like this body wash to look clear.")
+    assert not _signs(knowledge, "It's cloudy and I like this body wash so.")
+
+
+def test_a_denial_does_not_silence_what_was_half_understood(knowledge: Knowledge) -> None:
+    said = {"format": 1, "observed": [{"what": "poor cling and poor look"}], "complaint": "Its look is not that of a good cream."}
+    assert {(s.symptom, s.full) for s in assess(record_batch(said), knowledge).complaints} == {("sticky", False)}
+
+
+def test_without_denies_what_stands_close_behind_it(knowledge: Knowledge) -> None:
+    assert not _signs(knowledge, "The bar glides without drag and soaks in.")
+    assert "greasy" in _signs(knowledge, "It does not glide and soak in.")
 
 
 def test_unchanged_through_a_test_is_no_sign_of_it(knowledge: Knowledge) -> None:

@@ -14,7 +14,7 @@ MAX_LINES, MAX_NAME, MAX_AMOUNT, MAX_PERCENT = 500, 300, 1_000_000.0, 150.0
 REST = ("rest", "q.s.", "qs", "to 100")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 _TOTAL = re.compile(r"(?:grand |batch )?(?:total|totals|sum)(?: weight| amount| batch)?\s*:?\Z", re.I)
-_UNSEEN = re.compile(r"[\u00ad\u200b\u2060\ufeff]")
+_UNSEEN = dict.fromkeys(map(ord, "\u00ad\u200b\u2060\ufeff"), "") | {0xa0: " "}
 _PHASES = {"water": "water", "oil": "oil", "cool-down": "cool-down", "cool down": "cool-down", "cooldown": "cool-down", "aqueous": "water",
            "a": "water", "b": "oil", "c": "cool-down", "fat": "oil"}
 _UNITS = {"%": "percent", "percent": "percent", "part": "part", "parts": "part", "ml": "ml", "g": "g", "gram": "g", "grams": "g", "kg": "kg",
@@ -23,7 +23,7 @@ _UNITS = {"%": "percent", "percent": "percent", "part": "part", "parts": "part",
 
 def clean(text: Any) -> str:
     """Text with control characters made visible, and without the invisible ones that come with copying from a page."""
-    text = _UNSEEN.sub("", str(text)).replace("\u00a0", " ")
+    text = str(text).translate(_UNSEEN)
     return _CONTROL.sub(lambda m: chr(0x2400 + ord(m[0])) if ord(m[0]) < 0x20 else "\u2421" if m[0] == "\x7f" else "\ufffd", str(text).strip())
 
 

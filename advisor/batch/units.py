@@ -22,11 +22,11 @@ _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z]+)")
 _PIECES = re.compile(r"\s*(?:[0-9]+(?:[.,][0-9]+)?\s*[A-Za-z]+(?:\s+and\s+|[\s,]+)?){2,4}\Z")
 _COUNT = r"(?:[0-9]+\s+)?[0-9]+\s*/\s*[1-9][0-9]?|[0-9]+(?:[.,][0-9]+)?|half an?|a few|an?|one|two|three|four|few"
 MEASURE = rf"(?:about |ca\.? |approx\.? |~)?(?:(?P<count>{_COUNT})\s*)?(?:(?:small|big|large|heaped|level|good)\s+)?(?P<measure>drops?|dash(?:es)?|pinch(?:es)?|tsps?|teaspoons?|tbsps?|tablespoons?|cups?)"
-_MEASURE = re.compile(rf"\s*{MEASURE}(?:ful)?\.?\s*\Z", re.I)
+_MEASURE = rf"(?i)\s*{MEASURE}(?:ful)?\.?\s*\Z"      # as text, as those below: slow to compile, and mostly not needed
 _NUMBERS = {"a": 1.0, "an": 1.0, "one": 1.0, "half a": 0.5, "half an": 0.5, "two": 2.0, "three": 3.0, "four": 4.0, "few": 3.0, "a few": 3.0}
-_SPAN = re.compile(rf"\s*(?:about |ca\.? |approx\.? |~)?(?P<count>{_COUNT})\s*(?P<unit>[A-Za-z]+)\b[^0-9]*\Z", re.I)      # `an hour`, `20 minutes or so`
+_SPAN = rf"(?i)\s*(?:about |ca\.? |approx\.? |~)?(?P<count>{_COUNT})\s*(?P<unit>[A-Za-z]+)\b[^0-9]*\Z"      # `an hour`, `20 minutes or so`
 _DEGREES = r"(?:[-+\u2212]|minus )?[0-9]+(?:[.,][0-9]+)?"
-_DEGREE_SPAN = re.compile(rf"(?<![\w.,])(?:({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])?\s*(?:-|to|and|or|\u2013)\s*)?({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])(?:elsius|ahrenheit)?\b", re.I)
+_DEGREE_SPAN = rf"(?i)(?<![\w.,])(?:({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])?\s*(?:-|to|and|or|\u2013)\s*)?({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])(?:elsius|ahrenheit)?\b"
 TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
 TIMES = ("held", "mixed")
 MASSES = ("weight_before", "weight_after")
@@ -60,7 +60,7 @@ def fractions(text: str) -> str:
 
 def kitchen(text: str) -> tuple[float, float] | None:
     """`20 drops`, `a pinch`, `1/2 cup` as the grams it may be; None where it is no such measure."""
-    found = _MEASURE.match(fractions(text))
+    found = re.match(_MEASURE, fractions(text))
     if not found:
         return None
     count = _counted(found["count"] or "1")
@@ -89,7 +89,7 @@ def temperatures(value: Any) -> tuple[float, ...]:
     """Every temperature of a text in degrees Celsius, of a range both ends (`from -5 to 45 C`); a bare number is in C."""
     alone = celsius(value)
     text = str(value)
-    found = [(end, unit) for low, own, high, unit in _DEGREE_SPAN.findall(text) for end, unit in ((low, own or unit), (high, unit)) if end]
+    found = [(end, unit) for low, own, high, unit in re.findall(_DEGREE_SPAN, text) for end, unit in ((low, own or unit), (high, unit)) if end]
     return tuple(_degrees(end, unit) for end, unit in found) or (() if alone is None else (alone,))
 
 
@@ -105,7 +105,7 @@ def minutes(value: Any) -> float | None:
         pieces = [(number(a), b.lower()) for a, b in _PIECE.findall(str(value))] if _PIECES.match(str(value)) else []
         if pieces and all(b in MINUTES for _, b in pieces):
             return sum(a * MINUTES[b] for a, b in pieces)
-        span = _SPAN.match(fractions(str(value)))
+        span = re.match(_SPAN, fractions(str(value)))
         return _counted(span["count"]) * MINUTES[span["unit"].lower()] if span and span["unit"].lower() in MINUTES else None
     return parts[0] if not parts[1] else parts[0] * MINUTES[parts[1]] if parts[1] in MINUTES else None
 

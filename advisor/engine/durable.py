@@ -12,8 +12,7 @@ import json
 import threading
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 import durable_rules_engine as native
 
@@ -27,13 +26,12 @@ _SID = "s"
 _WARM = {"k": "warm", "l": "warm", "id": "warm", "sid": _SID}
 
 
-@dataclass(slots=True)
-class _RuleSet:
+class _RuleSet(NamedTuple):
     """One compiled rule set with the codes of its literals."""
 
     handle: Any
     groups: Sequence[list[Clause]]
-    codes: dict[str, list[int]] = field(default_factory=dict)
+    codes: dict[str, list[int]]
 
 
 class DurableEngine:

@@ -18,13 +18,16 @@ class Matcher:
     def __init__(self, clauses: Sequence[Clause]) -> None:
         self._clauses = tuple(clauses)
         self._users: dict[str, list[int]] = defaultdict(list)
+        self._lacking: list[int] = []
         for index, clause in enumerate(self._clauses):
-            for literal in set(clause.literals):
+            literals = set(clause.literals)
+            self._lacking.append(len(literals))
+            for literal in literals:
                 self._users[literal].append(index)
 
     def run(self, literals: Iterable[str]) -> frozenset[Firing]:
         """Every (rule, literals) that fires from these literals, with what their conclusions add."""
-        lacking = [len(set(c.literals)) for c in self._clauses]
+        lacking = self._lacking.copy()
         known: set[str] = set()
         agenda = list(literals)
         fired: set[Firing] = set()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.fixes.amend import DOSED, Portion, matching
@@ -78,8 +78,7 @@ def _pieces(p: Portion, knowledge: Knowledge) -> dict[str, float]:
     return {item.inci: 1.0, **{part.inci: part.share.best / 100 for part in item.parts}}
 
 
-@dataclass(frozen=True, slots=True)
-class Weighed:
+class Weighed(NamedTuple):
     """One line on the sheet.  `step` is the scale it wants (g), finer than the maker's own where `finer`; `tolerance` in g."""
 
     name: str
@@ -106,7 +105,7 @@ def weigh(parts: Sequence[Portion], phases: Sequence[str], size: float | None, s
         out.append(Weighed(p.line.name, phase, p.percent, grams, used, round(max(used / 2, allowed), 3), used < own, _matters(p)))
     takes = max(range(len(out)), key=lambda i: out[i].grams or 0.0)
     left = round(size - sum(w.grams or 0.0 for w in out), 4)
-    out[takes] = replace(out[takes], grams=round((out[takes].grams or 0.0) + left, 4))
+    out[takes] = out[takes]._replace(grams=round((out[takes].grams or 0.0) + left, 4))
     return out
 
 
