@@ -6,6 +6,7 @@ import pytest
 
 from advisor.knowledge.load import Knowledge
 from advisor.quantities.acids import undissociated
+from advisor.quantities.dissolving import solubility
 from advisor.quantities.heat import mixing_temperature
 from advisor.quantities.hlb import blend, split_pair
 from advisor.quantities.soap import neutralise
@@ -31,6 +32,9 @@ REQUIRED = [   # (amount, required HLB) pairs, printed required HLB, tolerance, 
 ]
 ACIDS = [   # pKa, printed percent undissociated at pH 3, 4, 5, 6, 7; source steinberg2005
     (5.27, (100, 95, 65, 16, 2)), (4.18, (94, 61, 13, 1.5, 0)), (4.76, (98, 85, 37, 5.5, 0)), (3.75, (85, 36, 5, 1, 0)), (4.87, (99, 88, 43, 7, 1)),
+]
+SORBIC = [   # pH, printed g of sorbic acid in 100 mL at 20 C; source food_additives_sorbic
+    (3.1, 0.15), (4.4, 0.22),
 ]
 MIXTURES = [   # (g, heat capacity, C), printed C, tolerance, source
     ([(270, 4.18, 25), (100, 4.18, 95)], 43.92, 0.02, "wyzant_mix"),
@@ -81,3 +85,14 @@ def test_a_stronger_acid_takes_the_alkali_first() -> None:
 def test_wilson(k: int, n: int, low: float, high: float) -> None:
     """88.9 %, 95 % CI 76.5 to 95.2 (abstract of medRxiv 2025.08.21.25333628)."""
     assert wilson(k, n) == pytest.approx((low, high), abs=0.0005)
+
+
+@pytest.mark.parametrize(("ph", "printed"), SORBIC)
+def test_solubility_of_an_acid_by_ph(ph: float, printed: float, knowledge: Knowledge) -> None:
+    held = solubility(knowledge.ingredients["Sorbic Acid"], 0.0, ph)
+    assert held and held.best == pytest.approx(printed, rel=0.1) and held.low <= printed * 1.1
+
+
+def test_far_above_the_pka_the_law_is_too_high_but_not_by_much(knowledge: Knowledge) -> None:
+    held = solubility(knowledge.ingredients["Sorbic Acid"], 0.0, 5.9)
+    assert held and 1.02 < held.best < 2.5 * 1.02      # printed 1.02; source food_additives_sorbic

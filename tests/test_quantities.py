@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from advisor.batch.model import Batch, Formula, Line
 from advisor.knowledge.load import Knowledge
-from advisor.quantities.measure import Measures, measure
+from advisor.quantities.measure import Measures, Quantity, measure
 from advisor.quantities.names import resolve, with_kinds
 
 OIL = ("Helianthus Annuus Seed Oil", 20)
@@ -280,3 +280,19 @@ def test_an_acid_without_an_amount_leaves_open_how_much_soap_there_is(knowledge:
     rows = (("Aqua", 70), ("Olive oil", 20), ("Stearic Acid", 9), ("Sodium Hydroxide", 1))
     assert "emulsifier-of-usual" in measure(batch(*rows), knowledge).quantities
     assert "emulsifier-of-usual" not in measure(batch(*rows, ("Citric Acid", None)), knowledge).quantities
+
+
+def test_a_solid_against_what_the_water_holds(knowledge: Knowledge) -> None:
+    def times(*rows: Row, **more: Any) -> Quantity:
+        return measure(batch(*rows, **more), knowledge).quantities["solid-of-solubility"]
+
+    plain = times(("Aqua", 99), ("Allantoin", 1))
+    assert (plain.low, plain.high) == pytest.approx((100 / 99 / 0.57, 100 / 99 / 0.5)) and plain.origin == ("Allantoin",)
+    assert times(("Aqua", 79), ("Propanediol", 20), ("Allantoin", 1)).value < plain.value
+    assert times(("Aqua", 99), ("Azelaic Acid", 1), measured={"ph": 6.5}).value < times(("Aqua", 99), ("Azelaic Acid", 1), measured={"ph": 4}).value / 20
+    assert times(("Aqua", 98.8), ("Azelaic Acid", 1), ("Sodium Hydroxide", 0.2)).low == 0      # the pH may be any
+    assert times(("Aqua", 97), ("Caffeine", 2), ("Allantoin", 1)).origin == ("Allantoin",)      # the worst
+    assert times(("Aqua", 98), ("Allantoin", 1), ("Quercetin", 1)).high == math.inf      # of which it is not known
+    assert times(("Aqua", 9), ("Allantoin", 1), ("Something nobody knows", 90)).value == pytest.approx(plain.value)      # it may be water
+    for rows in ([("Aqua", 9), ("Allantoin", 1), ("Aqueous cream", 90)], [("Cera Alba", 99), ("Allantoin", 1)], [("Aqua", 100)]):
+        assert "solid-of-solubility" not in measure(batch(*rows), knowledge).quantities

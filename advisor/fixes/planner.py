@@ -123,7 +123,9 @@ class _Planner:
         fitting = [f for f in ranked.cause.fixes if not measures.lines or not any(c.do in _NEEDS_TARGET and measures.listed_state(c.target) != "yes" for c in f.changes)]
         met = [(f, judge_condition(f.when, situation, self.knowledge, findings) if f.when else Degree(1.0, 0.0)) for f in fitting]
         open_ = [f for f, degree in met if degree.no == 0]
-        return [f for f, degree in met if degree.yes > 0] or [f for f in open_ if not self._waits_for_an_answer(f)] or open_
+        as_listed = situation._replace(measures=measures._replace(unread=0))      # what an unknown line may hold is no ground for advice on it
+        named = [f for f in open_ if not f.when or judge_condition(f.when, as_listed, self.knowledge, findings).no == 0]
+        return [f for f, degree in met if degree.yes > 0] or [f for f in named if not self._waits_for_an_answer(f)] or named or open_
 
     def _waits_for_an_answer(self, fix: Fix) -> bool:
         """Whether its condition is open for something that the maker has not told, not for an amount."""

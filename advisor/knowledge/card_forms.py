@@ -48,7 +48,7 @@ _EMULSIFIER = Map(
     needs=("favours", "charge", "alone", "judged_by"),
 )
 _FIGURE_FIELDS = ("level", "maximum", "required_hlb", "required_hlb_wo", "melting", "ph", "own_ph", "salt_limit",
-                  "max_temperature", "density", "heat_capacity")
+                  "max_temperature", "solubility", "density", "heat_capacity")
 INGREDIENT = Map(
     {
         "inci": TEXT, "names": TEXTS, "is": Many(IDENT, single=True), "phase": PHASE,

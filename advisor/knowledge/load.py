@@ -222,7 +222,7 @@ def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, m.Ingr
         _figure(d.get("level")), _figure(d.get("maximum")), d.get("maximum_rule", ""), _figure(d.get("required_hlb")),
         _figure(d.get("required_hlb_wo")), _figure(d.get("melting")),
         tuple(sorted((float(t), float(v)) for t, v in fat["at"].items())) if fat else (), listed(fat["source"]) if fat else (),
-        _figure(d.get("ph")), _figure(d.get("own_ph")), _figure(d.get("salt_limit")), _figure(d.get("max_temperature")),
+        _figure(d.get("ph")), _figure(d.get("own_ph")), _figure(d.get("salt_limit")), _figure(d.get("max_temperature")), _figure(d.get("solubility")),
         default("density"), default("heat_capacity"),
         shares,
         m.Acid(acid["molar_mass"], acid["protons"], _sure(_figure(acid["pka"])), acid.get("fatty", False), listed(acid["source"])) if acid else None,

@@ -95,6 +95,7 @@ class Ingredient(NamedTuple):
     own_ph: Figure | None = None
     salt_limit: Figure | None = None       # % electrolyte in the product at which it begins to fail
     max_temperature: Figure | None = None  # C
+    solubility: Figure | None = None       # g that 100 g of water hold at 20 to 25 C; of an acid, while it has its proton
     density: Figure | None = None          # g/mL
     heat_capacity: Figure | None = None    # J/(g K)
     shares: Mapping[str, Figure] = NONE

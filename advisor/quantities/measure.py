@@ -9,7 +9,7 @@ from typing import NamedTuple
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
-from advisor.quantities import body, heating, loads, preservation, systems, weighing
+from advisor.quantities import body, dissolving, heating, loads, preservation, systems, weighing
 from advisor.quantities.board import TRACE, Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
@@ -17,7 +17,7 @@ SAPONIFIES = 2.0     # meq of alkali per g of oil; most fats take up 3.3 to 4.6 
 SPIRIT = 40.0    # % of alcohol in which scent and oil are dissolved, not dispersed (from memory)
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
-GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, weighing.measure, body.thickness)
+GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, dissolving.measure, weighing.measure, body.thickness)
 
 
 class Measures(NamedTuple):

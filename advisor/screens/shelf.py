@@ -11,7 +11,7 @@ from advisor.knowledge.naming import normal_name
 
 _FIGURES = {"level": "usual level, %", "maximum": "legal maximum, %", "required_hlb": "required HLB", "required_hlb_wo": "required HLB, water-in-oil",
             "melting": "melting range, C", "ph": "works at pH", "own_ph": "own pH", "salt_limit": "salt limit, %", "max_temperature": "not above, C",
-            "density": "density, g/mL"}
+            "solubility": "100 g of water hold, g", "density": "density, g/mL"}
 
 
 def ingredient_data(name: str, knowledge: Knowledge) -> dict[str, Any]:
