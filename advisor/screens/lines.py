@@ -119,9 +119,11 @@ def _decisive(ranked: Ranked, outcome: Outcome) -> list[str]:
 
 
 def _numbers(reason: Reason, outcome: Outcome) -> str:
-    """The computed numbers that a reason rests on, in brackets."""
-    found = [outcome.examination.situation.measures.quantities.get(f.split()[1]) for f in reason.facts if f[1:].startswith("quantity ")]
-    shown = [f"{q.title[0].lower()}{q.title[1:]}: {q.value:.3g} {q.unit}" for q in found if q]
+    """The computed numbers that a reason rests on, in brackets, each with the line it follows from where that is one."""
+    measures = outcome.examination.situation.measures
+    names = {x.line.name for x in measures.lines}
+    found = [measures.quantities.get(f.split()[1]) for f in reason.facts if f[1:].startswith("quantity ")]
+    shown = [f"{q.title[0].lower()}{q.title[1:]}: {q.value:.3g} {q.unit}" + (f", {q.origin[0]}" if len(q.origin) == 1 and q.origin[0] in names else "") for q in found if q]
     return f" ({'; '.join(dict.fromkeys(shown))})" if shown else ""
 
 
