@@ -64,6 +64,10 @@ class Examination(NamedTuple):
     def leader(self) -> Ranked | None:
         return self.ranked[0] if self.ranked and self.ranked[0].standing != RULED_OUT else None
 
+    def concerns(self, ranked: Ranked) -> bool:
+        """Whether a cause explains something that was seen, or stands without that."""
+        return bool(ranked.explains) or ranked.standing != POSSIBLE or not self.situation.complaints
+
 
 def examine(batch: Batch, knowledge: Knowledge, with_signs: bool = True, quick: bool = False) -> Examination:
     """The whole road from record to ranked causes; `with_signs=False` runs it forward, as before making; `quick` by the matcher."""

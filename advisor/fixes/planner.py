@@ -66,7 +66,7 @@ def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False, s
 
     With `rivals` the merely possible causes are planned for too, so that trials can tell them apart; `size` is that of the new batch (g).
     """
-    standing = [r for r in examination.ranked if r.standing != RULED_OUT][:LEADING]
+    standing = [r for r in examination.ranked if r.standing != RULED_OUT and examination.concerns(r)][:LEADING]
     if not standing or fate_of(examination, knowledge).spoiled or referred(examination.situation.batch, knowledge):
         return ()
     least = 1 if rivals else min(RANK[LIKELY], RANK[standing[0].standing])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from advisor.diagnosis import LIKELY, POSSIBLE, RULED_OUT, SETTLED, Ranked, Reason
+from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked, Reason
 from advisor.fixes.cautions import referred
 from advisor.fixes.planner import LineChange, PlannedFix
 from advisor.knowledge.load import Knowledge
@@ -78,8 +78,7 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
         if leader.doubts:
             blocks.append(Block("What speaks against it", tuple(d.says for d in leader.doubts)))
         blocks.append(Block("How to prove it", (leader.cause.proof,)))
-    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT and _has_own_reason(r)
-              and (r.explains or r.standing != POSSIBLE or not examination.situation.complaints)][:4]
+    others = [r for r in examination.ranked if r is not leader and r.standing != RULED_OUT and _has_own_reason(r) and examination.concerns(r)][:4]
     for ranked in others:
         blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
                             (*(f"for: {says}" for says in _first(ranked.reasons, 3)), *(f"against: {says}" for says in _first(ranked.doubts, 2)))))
