@@ -3,7 +3,7 @@
 Only equality of short words crosses the border.  Each literal gets a code; codes are spread over shards so that few tests
 stand side by side, and a literal that many clauses share gets several codes, so that no limit of the engine is reached.
 Clauses are split into rule sets run in order; conclusions are carried from one to the next.  Compiling costs more than running,
-so each run compiles only the clauses that could fire in it.
+so each run compiles only what could fire in it, and of that only what joins conclusions: words given from outside are looked up.
 """
 
 from __future__ import annotations
@@ -34,6 +34,9 @@ class _RuleSet(NamedTuple):
     codes: dict[str, list[int]]
 
 
+Joins = dict[tuple[str, ...], list[Clause]]      # clauses by the concluded literals that they still wait for
+
+
 class DurableEngine:
     """Runs clauses through the engine's C module: no threads, one run at a time, its rule sets deleted after it."""
 
@@ -47,20 +50,42 @@ class DurableEngine:
     def run(self, literals: Iterable[str]) -> frozenset[Firing]:
         """Every (rule, literals) that fires; the same set as the plain matcher gives."""
         known = set(literals)
+        fired: set[Firing] = set()
+        joins = self._joins(known)
+        _take(joins, known, fired)
+        waiting = [item for item in joins.items() if len(item[0]) > 1 or (not known.issuperset(item[0]) and any(clause.concludes for clause in item[1]))]
+        with self._lock:
+            for start in range(0, len(waiting), CHUNK):
+                rule_set = _compile(start, dict(waiting[start:start + CHUNK]))
+                try:
+                    fired |= _consult(rule_set, known)
+                finally:
+                    native.delete_ruleset(rule_set.handle)
+        _take(joins, known, fired)
+        return frozenset(fired)
+
+    def _joins(self, known: set[str]) -> Joins:
+        """The clauses that could fire, by what of them is for the engine: a literal that nothing concludes holds or does not from the start."""
         groups = self._groups
         may_hold = known | self._concluded
         for _ in range(2):      # what nothing left concludes cannot hold either; a third look would hardly take more away
             groups = [group for group in groups if may_hold.issuperset(group[0].literals)]
             may_hold = known.union(clause.concludes for group in groups for clause in group)
-        fired: set[Firing] = set()
-        with self._lock:
-            for start in range(0, len(groups), CHUNK):
-                rule_set = _compile(start, groups[start:start + CHUNK])
-                try:
-                    fired |= _consult(rule_set, known)
-                finally:
-                    native.delete_ruleset(rule_set.handle)
-        return frozenset(fired)
+        joins: Joins = {}
+        for group in groups:
+            joins.setdefault(tuple(literal for literal in group[0].literals if literal in self._concluded), []).extend(group)
+        return joins
+
+
+def _take(joins: Joins, known: set[str], fired: set[Firing]) -> None:
+    """Fire what waits for one literal or none, and has it: nothing is to be joined there."""
+    before = -1
+    while len(known) != before:
+        before = len(known)
+        for literals, clauses in joins.items():
+            if len(literals) <= 1 and known.issuperset(literals):
+                fired.update((clause.rule, clause.literals) for clause in clauses)
+                known.update(clause.concludes for clause in clauses if clause.concludes)
 
 
 def _alike(clauses: Sequence[Clause]) -> Iterable[list[Clause]]:
@@ -71,14 +96,14 @@ def _alike(clauses: Sequence[Clause]) -> Iterable[list[Clause]]:
     return groups.values()
 
 
-def _compile(start: int, groups: Sequence[list[Clause]]) -> _RuleSet:
+def _compile(start: int, joins: Joins) -> _RuleSet:
     uses: Counter[str] = Counter()
     codes: dict[str, list[int]] = {}
     count = 0
     rules: dict[str, Any] = {"warm": {"all": [{"c0": {"$and": [{"k": "warm"}, {"l": "warm"}]}}]}}
-    for number, group in enumerate(groups):
+    for number, literals in enumerate(joins):
         tests = []
-        for position, literal in enumerate(group[0].literals):
+        for position, literal in enumerate(literals):
             if uses[literal] % SHARED == 0:
                 codes.setdefault(literal, []).append(count)
                 count += 1
@@ -86,6 +111,7 @@ def _compile(start: int, groups: Sequence[list[Clause]]) -> _RuleSet:
             code = codes[literal][-1]
             tests.append({f"c{position}": {"$and": [{"k": f"k{code // SHARD}"}, {"l": f"l{code}"}]}})
         rules[f"r{number}"] = {"all": tests}
+    groups = list(joins.values())
     try:
         handle = native.create_ruleset(f"advisor{start}", json.dumps(rules))
     except Exception as error:
