@@ -134,7 +134,7 @@ def _index(written: list[tuple[str, str]], sense: Sense, knowledge: Knowledge) -
     key = f"{crc32(code, crc32(repr(knowledge.words).encode(), crc32(text.encode()))):08x}{len(text):x}"
     *lines, figures = ((code and read_kept("words", key)) or "").split("\n")
     if len(lines) == len(written):
-        with contextlib.suppress(ValueError, TypeError):
+        with contextlib.suppress(ValueError, TypeError, AttributeError):
             weight, telling = json.loads(figures)
             return _with_words(_wordings(written, lines), weight, {f: frozenset(w) for f, w in telling.items()}, _plain(sense, knowledge), sense, knowledge)
     lines = _all_stemmed("\n".join(w for _, w in written), sense)

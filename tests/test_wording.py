@@ -45,11 +45,15 @@ def test_the_words_kept_are_those_worked_out(knowledge: Knowledge, tmp_path: Pat
     assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh      # the sense remembers the words it has met
     kept.write_text("\n".join(["marker", *lines[1:], figures]), encoding="utf-8")
     assert word_index(replace(knowledge, index={})).wordings[0][1] == {"marker"}      # it is read
-    for damaged in ("", "\n".join(lines), "\n".join([*lines[:-1], figures]), "\n".join([*lines, figures[:-1]]), "\n".join([*lines, "[]"])):
+    for damaged in ("", "\n".join(lines), "\n".join([*lines[:-1], figures]), "\n".join([*lines, figures[:-1]]), "\n".join([*lines, "[]"]), "\n".join([*lines, "[1,2]"])):
         kept.write_text(damaged, encoding="utf-8")
         assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh
     other = {k: s._replace(family="other") for k, s in knowledge.symptoms.items()}
     assert word_index(replace(knowledge, index={}, symptoms=other)).telling.keys() == {"other"}      # another checksum
+    assert word_index(replace(knowledge, index={}, words={**knowledge.words, "synonyms": []})).wordings != fresh.wordings
+    (tmp_path / "file").write_text("")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))                      # no folder can be made there
+    assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh
 
 
 def test_denied(knowledge: Knowledge) -> None:
