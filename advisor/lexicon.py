@@ -48,10 +48,18 @@ class Sense(NamedTuple):
     stems: Stems
 
 
+class Wording(NamedTuple):
+    """A wording of a symptom as stems, and these in their order."""
+
+    symptom: str
+    stems: frozenset[str]
+    line: str
+
+
 class WordIndex(NamedTuple):
     """Wordings as stems, with the weight of each stem (rarer over the symptoms weighs more)."""
 
-    wordings: tuple[tuple[str, frozenset[str]], ...]
+    wordings: tuple[Wording, ...]
     weight: Mapping[str, float]
     sense: Sense
     negations: frozenset[str]
@@ -90,8 +98,8 @@ def word_index(knowledge: Knowledge) -> WordIndex:
     return found
 
 
-def indexed(wordings: tuple[tuple[str, frozenset[str]], ...], sense: Sense, knowledge: Knowledge) -> WordIndex:
-    """The index of these wordings (symptom, stems)."""
+def indexed(wordings: tuple[Wording, ...], sense: Sense, knowledge: Knowledge) -> WordIndex:
+    """The index of these wordings."""
     plain = _plain(sense, knowledge)
     return _with_words(wordings, _weights(wordings, len(knowledge.symptoms)), _telling(wordings, plain, knowledge), plain, sense, knowledge)
 
@@ -100,25 +108,25 @@ def _plain(sense: Sense, knowledge: Knowledge) -> frozenset[str]:
     return frozenset(stems(" ".join(knowledge.words["plain"]), sense))
 
 
-def _with_words(wordings: tuple[tuple[str, frozenset[str]], ...], weight: Mapping[str, float], telling: Mapping[str, frozenset[str]], plain: frozenset[str],
+def _with_words(wordings: tuple[Wording, ...], weight: Mapping[str, float], telling: Mapping[str, frozenset[str]], plain: frozenset[str],
                 sense: Sense, knowledge: Knowledge) -> WordIndex:
     words = knowledge.words
     return WordIndex(wordings, weight, sense, frozenset(words["negations"]), tuple(words["history"]), plain, telling,
                      tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
 
 
-def _weights(wordings: Iterable[tuple[str, frozenset[str]]], count: int) -> dict[str, float]:
+def _weights(wordings: Iterable[Wording], count: int) -> dict[str, float]:
     """What each stem weighs: more, the fewer of the symptoms it stands under."""
     under: dict[str, set[str]] = {}
-    for symptom, words in wordings:
+    for symptom, words, _ in wordings:
         under.setdefault(symptom, set()).update(words)
     return {w: 0.4 + math.log(count / n) for w, n in Counter(chain.from_iterable(under.values())).items()}
 
 
-def _telling(wordings: Iterable[tuple[str, frozenset[str]]], plain: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:
+def _telling(wordings: Iterable[Wording], plain: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:
     """By family of symptoms, the stems that stand in many of its wordings and in few others."""
     said: dict[str, list[str]] = {}
-    for symptom, words in wordings:
+    for symptom, words, _ in wordings:
         said.setdefault(knowledge.symptoms[symptom].family, []).extend(words)
     uses = Counter(chain.from_iterable(said.values()))
     return {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in said.items()}
@@ -144,8 +152,8 @@ def _index(written: list[tuple[str, str]], sense: Sense, knowledge: Knowledge) -
     return found
 
 
-def _wordings(written: list[tuple[str, str]], lines: list[str]) -> tuple[tuple[str, frozenset[str]], ...]:
-    return tuple((symptom, frozenset(line.split())) for (symptom, _), line in zip(written, lines, strict=True))
+def _wordings(written: list[tuple[str, str]], lines: list[str]) -> tuple[Wording, ...]:
+    return tuple(Wording(symptom, frozenset(line.split()), line) for (symptom, _), line in zip(written, lines, strict=True))
 
 
 def _all_stemmed(text: str, sense: Sense) -> list[str]:

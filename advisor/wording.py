@@ -18,6 +18,7 @@ from advisor.sentences import is_telling, told_sentences, without_hopes, without
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+BETWEEN, APART, TURNED = 1, 0.15, 0.3      # words let pass between those of a wording, what each further one costs, and what it costs that two so parted come the other way round
 NEAR = 2                     # words before what it denies within which `no` and `without` deny it
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
@@ -72,14 +73,15 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
 
 
 def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
-    words = set(stemmed(clause, index.sense))
+    order = stemmed(clause, index.sense)
+    words = set(order)
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
     denials = {stem(n) for n in index.negations}
     scores: dict[str, float] = {}
     denies: dict[str, bool] = {}
     matched: dict[str, frozenset[str]] = {}
-    for symptom, wording in index.wordings:
+    for symptom, wording, line in index.wordings:
         common = wording & words
         if not common or not (wording & denials) <= words or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
@@ -87,7 +89,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
             continue
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
-        score = got / whole - LITTLE * min(1.0, max(0.0, (1.9 - got) / 0.6)) + 0.02 * min(got, 8)
+        score = got / whole - _scattered(common, order, line) - LITTLE * min(1.0, max(0.0, (1.9 - got) / 0.6)) + 0.02 * min(got, 8)
         if score > scores.get(symptom, 0.0) and not (wording & denials and not _denied(raw, common - denials, index, BEFORE, BEHIND)):
             scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not wording & denials
@@ -105,6 +107,22 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
         sure = "full" if scores.get(s, 0.0) >= FULL else "fair"
         out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history, frozenset().union(*(matched[n] for n in kin))))
     return out
+
+
+def _scattered(common: frozenset[str], order: list[str], line: str) -> float:
+    """What it takes from a wording that its words stand apart in a clause: hard flakes that I rub are not hard to rub in."""
+    if len(common) < 2:
+        return 0.0
+    last: dict[str, int] = {}
+    start, end = 0, len(order)
+    for place, word in enumerate(order):
+        if word in common:
+            last[word] = place
+            if len(last) == len(common) and place - min(last.values()) <= end - start:
+                start, end = min(last.values()), place
+    between = end - start + 1 - len(common)
+    turned = between > 0 and len(common) == 2 and line.split().index(order[start]) > line.split().index(order[end])
+    return APART * max(0, between - BETWEEN) + TURNED * turned
 
 
 def _barred(symptom: str, clause: str, knowledge: Knowledge) -> bool:

@@ -44,7 +44,7 @@ def test_the_words_kept_are_those_worked_out(knowledge: Knowledge, tmp_path: Pat
     assert len(lines) == len(fresh.wordings)
     assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh      # the sense remembers the words it has met
     kept.write_text("\n".join(["marker", *lines[1:], figures]), encoding="utf-8")
-    assert word_index(replace(knowledge, index={})).wordings[0][1] == {"marker"}      # it is read
+    assert word_index(replace(knowledge, index={})).wordings[0].stems == {"marker"}      # it is read
     for damaged in ("", "\n".join(lines), "\n".join([*lines[:-1], figures]), "\n".join([*lines, figures[:-1]]), "\n".join([*lines, "[]"]), "\n".join([*lines, "[1,2]"])):
         kept.write_text(damaged, encoding="utf-8")
         assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh
