@@ -83,8 +83,8 @@ def rule_base(knowledge: Knowledge) -> RuleBase:
 def _best(alternatives: list[tuple[str, ...]] | tuple[()], degrees: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:
     """The alternative that holds furthest; ties go to the first in the alphabet, so that no order matters."""
     best: tuple[float, tuple[str, ...]] = (0.0, ())
-    for used in sorted(alternatives):
-        degree = min(degrees.get(literal, 0.0) for literal in used)
+    for used in sorted(alternatives) if len(alternatives) > 1 else alternatives:
+        degree = min([degrees.get(literal, 0.0) for literal in used])      # a list, as most runs spend their time here
         if degree > best[0]:
             best = (degree, used)
     return best

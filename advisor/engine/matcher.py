@@ -19,9 +19,11 @@ class Matcher:
         self._clauses = tuple(clauses)
         self._users: dict[str, list[int]] = defaultdict(list)
         self._lacking: list[int] = []
+        self._firings: list[Firing] = []
         for index, clause in enumerate(self._clauses):
             literals = set(clause.literals)
             self._lacking.append(len(literals))
+            self._firings.append((clause.rule, clause.literals))
             for literal in literals:
                 self._users[literal].append(index)
 
@@ -39,8 +41,7 @@ class Matcher:
             for index in self._users.get(literal, ()):
                 lacking[index] -= 1
                 if not lacking[index]:
-                    clause = self._clauses[index]
-                    fired.add((clause.rule, clause.literals))
-                    if clause.concludes:
-                        agenda.append(clause.concludes)
+                    fired.add(self._firings[index])
+                    if concludes := self._clauses[index].concludes:
+                        agenda.append(concludes)
         return frozenset(fired)

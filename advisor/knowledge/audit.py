@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from advisor.errors import InputError, Place, Problem
@@ -60,8 +60,9 @@ def _value(document: Document, path: tuple[object, ...]) -> object:
 def _across(k: Knowledge) -> Iterator[Problem]:
     used_questions: set[str] = set()
     used_findings: set[str] = set()
+    names = _names_to_ask_for(k)
     for place, condition in _conditions(k):
-        yield from _names(k, place, condition)
+        yield from _names(k, names, place, condition)
         yield from _impossible(place, condition)
         for atom in atoms(condition):
             if atom.about in ("answer", "tried"):
@@ -116,10 +117,15 @@ def _conditions(k: Knowledge) -> Iterator[tuple[Place, Condition]]:
         yield Place(f"{k.folder}/rescue.yaml", field=bar.id), bar.when
 
 
-def _names(k: Knowledge, place: Place, condition: Condition) -> Iterator[Problem]:
+def _names_to_ask_for(k: Knowledge) -> Mapping[str, Collection[str]]:
+    """What a condition may name, by what it is about."""
     attempts = {c.id for q in k.questions.values() if q.reads == "tried" for c in q.choices}
-    known = {"finding": k.findings, "symptom": k.symptoms, "answer": k.questions, "quantity": k.quantities, "tried": attempts,
-             "class": {**k.classes, **k.ingredients}, "listed": {**k.classes, **k.ingredients}}
+    materials = {*k.classes, *k.ingredients}
+    return {"finding": k.findings, "symptom": k.symptoms, "answer": k.questions, "quantity": k.quantities, "tried": attempts,
+            "class": materials, "listed": materials}
+
+
+def _names(k: Knowledge, known: Mapping[str, Collection[str]], place: Place, condition: Condition) -> Iterator[Problem]:
     for atom in atoms(condition):
         if atom.about in known and atom.name not in known[atom.about]:
             near = nearest(atom.name, known[atom.about])
