@@ -53,7 +53,7 @@ def _screen(words: Sequence[str], answers: Sequence[str], folder: str) -> str | 
     except ImportError:
         return None
     shown = StringIO()
-    child = pexpect.spawn(command[0], command[1:], cwd=folder, env=env, dimensions=SIZE, encoding="utf-8", timeout=60)
+    child = pexpect.spawn(command[0], command[1:], cwd=folder, env=env, dimensions=SIZE, encoding="utf-8", timeout=180)
     child.logfile_read = shown
     for answer in answers:
         child.expect("\r\n> ")

@@ -14,7 +14,7 @@ CASE = str(ROOT / "cases" / "demo-heel-cream.yaml")
 
 
 def advisor(*args: str, given: str | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([sys.executable, "-m", "advisor", *args], input=given, capture_output=True, text=True, cwd=ROOT, timeout=60, check=False)
+    return subprocess.run([sys.executable, "-m", "advisor", *args], input=given, capture_output=True, text=True, cwd=ROOT, timeout=180, check=False)
 
 
 def test_json_holds_the_contract() -> None:

@@ -65,7 +65,7 @@ def test_the_example_of_every_command_works_as_pasted(words: tuple[str, ...], tm
     example = re.search(r"Example: advisor (.+)", command.help or "")
     assert example, f"{' '.join(words)} has no example"
     done = subprocess.run([sys.executable, "-m", "advisor", *shlex.split(example[1])], capture_output=True, text=True, cwd=tmp_path, check=False, env={**os.environ, "PYTHONPATH": str(README.parent)},
-                          stdin=subprocess.DEVNULL, timeout=60)
+                          stdin=subprocess.DEVNULL, timeout=180)
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip()
 
