@@ -13,7 +13,7 @@ from advisor.knowledge.materials import Ingredient
 from advisor.knowledge.records import Question
 from advisor.phrases import said, span, stem, tokens, words
 from advisor.quantities.names import named_in
-from advisor.sentences import is_telling, told_sentences
+from advisor.sentences import is_telling, told_sentences, without_what_stayed
 
 START = 3            # letters that no ending is cut from
 LONGEST = 200        # words of a clause that are listened to
@@ -121,7 +121,7 @@ def _making(batch: Batch) -> Iterator[str]:
 
 
 def _trouble(batch: Batch, with_signs: bool) -> Iterator[str]:
-    yield from batch.changed
+    yield from map(without_what_stayed, batch.changed)
     if with_signs:
         yield batch.complaint or ""
         yield from (seen.what for seen in batch.observed)

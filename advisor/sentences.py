@@ -14,6 +14,8 @@ _WOULD = re.compile(r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 
+_SAME = re.compile(r"(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*", re.IGNORECASE)      # ten times the batch, same blender
+
 
 def told_sentences(text: str) -> str:
     """A text without what asks; who asks why tells what is so."""
@@ -38,6 +40,11 @@ def is_telling(clause: str) -> bool:
 def without_what_passed(text: str) -> str:
     """A text in small letters without what was gone again by itself."""
     return _PASSED.sub(" ", text)
+
+
+def without_what_stayed(text: str) -> str:
+    """What was changed without the parts of it that were the same."""
+    return _SAME.sub("", text)
 
 
 def without_hopes(text: str) -> str:

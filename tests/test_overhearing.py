@@ -87,3 +87,9 @@ def test_what_made_it_worse_did_not_help(knowledge: Knowledge, what: str, change
 def test_a_material_named_in_what_was_tried_counts_as_its_kind(knowledge: Knowledge) -> None:
     batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "tried": [{"what": "more polyglyceryl-4 laurate", "changed": True}]})
     assert assess(batch, knowledge).tried == {"more-emulsifier": "helped"}
+
+
+def test_what_stayed_the_same_was_not_changed(knowledge: Knowledge) -> None:
+    for what, told in (("ten times the batch, same small stick blender", ("batch-size",)), ("another mixer, the same pot", ("other-mixer",)), ("the same stick blender", None)):
+        batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "history": {"worked_before": True, "changed": [what]}})
+        assert assess(batch, knowledge).answers.get("what-changed") == told, what
