@@ -73,8 +73,9 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
 
 
 def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
-    order = stemmed(clause, index.sense)
-    words = set(order)
+    found = stemmed(clause, index.sense)
+    words = set(found)
+    order = [w for w in found if w in index.weight]      # names of materials and the like part nothing
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
     denials = {stem(n) for n in index.negations}
