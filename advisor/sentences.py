@@ -12,9 +12,11 @@ _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|w
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
 _WOULD = re.compile(r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
-_PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over)\b[^,.;:!?\n]*")      # bubbles, gone after a day
+_PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 
 _SAME = re.compile(r"(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*", re.IGNORECASE)      # ten times the batch, same blender
+
+_FROM_TO = re.compile(r"([a-z][a-z ()-]*?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)", re.IGNORECASE)      # flakes from 5 to 20 %
 
 
 def told_sentences(text: str) -> str:
@@ -45,6 +47,11 @@ def without_what_passed(text: str) -> str:
 def without_what_stayed(text: str) -> str:
     """What was changed without the parts of it that were the same."""
     return _SAME.sub("", text)
+
+
+def with_directions(text: str) -> str:
+    """What was changed with what its numbers tell: the salt from 5 to 20 % is more salt."""
+    return "; ".join((text, *(f"{'more' if float(m[3]) > float(m[2]) else 'less'} {m[1].strip()}" for m in _FROM_TO.finditer(text) if m[2] != m[3])))
 
 
 def without_hopes(text: str) -> str:

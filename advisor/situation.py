@@ -13,7 +13,7 @@ from advisor.overhearing import heard_in, overheard
 from advisor.phrases import said, tokens
 from advisor.quantities.measure import Measures, measure
 from advisor.quantities.names import with_kinds
-from advisor.sentences import without_what_stayed
+from advisor.sentences import with_directions, without_what_stayed
 from advisor.wording import Heard, as_wanted, is_beyond, is_wished, match_choice, match_symptoms, when_word
 
 NEAR = 0.05                 # share by which a stated size may miss what was weighed in, and be the same batch
@@ -84,7 +84,7 @@ def read_field(batch: Batch, path: str) -> Any:
         return getattr(batch, _FIELDS[path])
     head, _, rest = path.partition(".")
     if path == CHANGED:
-        return "; ".join(filter(None, map(without_what_stayed, batch.changed))) or None
+        return "; ".join(filter(None, (with_directions(without_what_stayed(item)) for item in batch.changed))) or None
     if path == "formula.unit":
         return batch.formula.unit
     if head == "formula" or head == "tried":

@@ -90,6 +90,6 @@ def test_a_material_named_in_what_was_tried_counts_as_its_kind(knowledge: Knowle
 
 
 def test_what_stayed_the_same_was_not_changed(knowledge: Knowledge) -> None:
-    for what, told in (("ten times the batch, same small stick blender", ("batch-size",)), ("another mixer, the same pot", ("other-mixer",)), ("the same stick blender", None)):
+    for what, told in (("ten times the batch, same small stick blender", ("batch-size",)), ("another mixer, the same pot", ("other-mixer",)), ("the same stick blender", None), ("magnesium chloride from 5 to 20 percent", ("more-salt", "amounts"))):
         batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "history": {"worked_before": True, "changed": [what]}})
         assert assess(batch, knowledge).answers.get("what-changed") == told, what

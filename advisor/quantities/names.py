@@ -88,7 +88,7 @@ def plain_water(knowledge: Knowledge) -> Ingredient | None:
 def with_kinds(text: str, knowledge: Knowledge) -> str:
     """A text with the materials named in it as the words of their kind (`kinds` of rules/words.yaml): `took the polysorbate 60 out` takes an emulsifier out."""
     kinds: dict[str, str] = knowledge.words.get("kinds", {})
-    words = normal_name(text).split()
+    words = normal_name(text.replace(";", " ; ")).split()
     for at, end, item in reversed(list(named_in(words, knowledge))):
         kind = "" if item.stands_for else next((word for k, word in kinds.items() if k in item.classes), "")
         if kind:
