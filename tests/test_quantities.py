@@ -37,6 +37,8 @@ def value(measures: Measures, name: str) -> float:
 @pytest.mark.parametrize(("written", "inci"), [
     ("Glycerin (clear)", "Glycerin"), ("Stearic-Acid", "Stearic Acid"), ("shea butters", "Butyrospermum Parkii Butter"),
     ("PEG-100 Stearate (and) Glyceryl Stearate", "Glyceryl Stearate (and) PEG-100 Stearate"), ("Phenoxyethanol, Ethylhexylglycerin", "Phenoxyethanol (and) Ethylhexylglycerin"),
+    ("Emulsifying wax NF (Cetearyl Alcohol (and) Polysorbate 60)", "Cetearyl Alcohol (and) Polysorbate 60"), ("My wax (Cetearyl Alcohol (and) Ceteareth-20)", "Cetearyl Alcohol (and) Ceteareth-20"),
+    ("emulsifying wax (Foo (and) Bar)", "Emulsifying wax (composition not stated)"),
 ])
 def test_spelling_does_not_matter(written: str, inci: str, knowledge: Knowledge) -> None:
     assert [i.inci for i in resolve(written, knowledge).ingredients] == [inci]
