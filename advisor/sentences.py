@@ -13,10 +13,8 @@ _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted
 _WOULD = re.compile(r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
-
 _SAME = re.compile(r"(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*", re.IGNORECASE)      # ten times the batch, same blender
-
-_FROM_TO = re.compile(r"([a-z][a-z ()-]*?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)", re.IGNORECASE)      # flakes from 5 to 20 %
+_FROM_TO = re.compile(r"([a-z][a-z ()-]{0,60}?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)", re.IGNORECASE)      # flakes from 5 to 20 %
 
 
 def told_sentences(text: str) -> str:

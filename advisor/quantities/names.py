@@ -21,11 +21,12 @@ class Match(NamedTuple):
 
 
 LONGEST_NAME = 5   # words of a material's name that are looked for in a text
+LONGEST_LABEL = 500      # characters of a name in which a label's list in brackets is looked for
 SLIP = 0.92        # a known name as near as this is a slip of the pen
 _LIST = re.compile(r"\s*\(and\)\s*|\s+and\s+\(|\s*\(&\)\s*|\s*&\s*|\s*;\s*|\s+(?:and|with)\s+|\s*\+\s*", re.I)
 _OR = re.compile(r"\s+or\s+", re.I)
 _BRACKET = re.compile(r"\s*\([^()]*\)")
-_LABEL = re.compile(r"([^()]+?)\s*\(((?:[^()]|\((?:and|&)\))*\((?:and|&)\)(?:[^()]|\((?:and|&)\))*)\)", re.I)      # emulsifying wax (cetearyl alcohol (and) polysorbate 60): the label's list in brackets
+_LABEL = re.compile(r"([^()]{1,120}?)\s*\(((?:[^()]|\((?:and|&)\))*\((?:and|&)\)(?:[^()]|\((?:and|&)\))*)\)", re.I)      # emulsifying wax (cetearyl alcohol (and) polysorbate 60): the label's list in brackets
 _FILLER = re.compile(r"\b(organic|refined|unrefined|cold pressed|virgin|extra|pure|natural|raw|melted|home ?made|fresh|freshly made|strained|sterile|coated|uncoated|micronised|micronized|non nano|nano)\b")
 _PROOF = re.compile(r"\s*[0-9 ]+%\s*(?:vol|v/v|abv|alcohol)?$")      # behind the name of a spirit or tincture
 _SHAPE = re.compile(r"\b(powder|flakes|pellets|pastilles|granules)\b")
@@ -42,7 +43,7 @@ def resolve(name: str, knowledge: Knowledge) -> Match:
 
 
 def _resolve(name: str, knowledge: Knowledge) -> Match:
-    if label := _LABEL.fullmatch(name.strip()):
+    if len(name) <= LONGEST_LABEL and (label := _LABEL.fullmatch(name.strip())):
         listed, called = resolve(label[2], knowledge), resolve(label[1], knowledge)
         if listed.kind in ("exact", "parts") or called.kind == "unknown":
             return listed
