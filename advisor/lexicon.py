@@ -48,18 +48,11 @@ class Sense(NamedTuple):
     stems: Stems
 
 
-class Wording(NamedTuple):
-    """A wording of a symptom as stems, and these in their order."""
-
-    symptom: str
-    stems: frozenset[str]
-    line: str
-
-
 class WordIndex(NamedTuple):
     """Wordings as stems, with the weight of each stem (rarer over the symptoms weighs more)."""
 
-    wordings: tuple[Wording, ...]
+    wordings: tuple[str, ...]                  # the symptom, a tab, and its stems in their order: taken apart only where one of them is heard
+    uses: Mapping[str, str]                    # by stem, the numbers of the wordings that it stands in
     weight: Mapping[str, float]
     sense: Sense
     negations: frozenset[str]
@@ -93,67 +86,80 @@ def word_index(knowledge: Knowledge) -> WordIndex:
         # A word that must not be cut down to another one (creaming is not cream, watery is not water); `=` keeps it apart from every stem.
         same |= {f"={w}": same.get(stem(group[0]), f"={group[0]}") for group in knowledge.words["whole"] for w in group}
         sense = Sense({**knowledge.words["sayings"], **dict.fromkeys(knowledge.words["fillers"], "")}, Stems(same))
-        written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
-        found = knowledge.index["words"] = _index(written, sense, knowledge)
+        found = knowledge.index["words"] = _index(sense, knowledge)
     return found
 
 
-def indexed(wordings: tuple[Wording, ...], sense: Sense, knowledge: Knowledge) -> WordIndex:
-    """The index of these wordings."""
-    plain = _plain(sense, knowledge)
-    return _with_words(wordings, _weights(wordings, len(knowledge.symptoms)), _telling(wordings, plain, knowledge), plain, sense, knowledge)
+def parted(wording: str) -> tuple[str, str]:
+    """A wording of the index as its symptom and its stems."""
+    symptom, _, line = wording.partition("\t")
+    return symptom, line
 
 
-def _plain(sense: Sense, knowledge: Knowledge) -> frozenset[str]:
-    return frozenset(stems(" ".join(knowledge.words["plain"]), sense))
+def _uses(wordings: Iterable[tuple[str, list[str]]]) -> dict[str, str]:
+    """By stem, the numbers of the wordings it stands in, as one text: read back faster than lists, and few are looked at."""
+    found: dict[str, list[str]] = {}
+    for number, (_, words) in enumerate(wordings):
+        for word in dict.fromkeys(words):
+            found.setdefault(word, []).append(str(number))
+    return {word: " ".join(numbers) for word, numbers in found.items()}
 
 
-def _with_words(wordings: tuple[Wording, ...], weight: Mapping[str, float], telling: Mapping[str, frozenset[str]], plain: frozenset[str],
-                sense: Sense, knowledge: Knowledge) -> WordIndex:
-    words = knowledge.words
-    return WordIndex(wordings, weight, sense, frozenset(words["negations"]), tuple(words["history"]), plain, telling,
-                     tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside))
+def weighed(wordings: Iterable[tuple[str, list[str]]], plain: frozenset[str], knowledge: Knowledge) -> tuple[dict[str, float], dict[str, frozenset[str]]]:
+    """What each stem of these wordings (symptom, stems) weighs, and by family those that tell it even alone."""
+    return _weights(wordings, len(knowledge.symptoms)), _telling(wordings, plain, knowledge)
 
 
-def _weights(wordings: Iterable[Wording], count: int) -> dict[str, float]:
+def _weights(wordings: Iterable[tuple[str, list[str]]], count: int) -> dict[str, float]:
     """What each stem weighs: more, the fewer of the symptoms it stands under."""
     under: dict[str, set[str]] = {}
-    for symptom, words, _ in wordings:
+    for symptom, words in wordings:
         under.setdefault(symptom, set()).update(words)
     return {w: 0.4 + math.log(count / n) for w, n in Counter(chain.from_iterable(under.values())).items()}
 
 
-def _telling(wordings: Iterable[Wording], plain: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:
+def _telling(wordings: Iterable[tuple[str, list[str]]], plain: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:
     """By family of symptoms, the stems that stand in many of its wordings and in few others."""
     said: dict[str, list[str]] = {}
-    for symptom, words, _ in wordings:
-        said.setdefault(knowledge.symptoms[symptom].family, []).extend(words)
+    for symptom, words in wordings:
+        said.setdefault(knowledge.symptoms[symptom].family, []).extend(dict.fromkeys(words))
     uses = Counter(chain.from_iterable(said.values()))
     return {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in said.items()}
 
 
-def _index(written: list[tuple[str, str]], sense: Sense, knowledge: Knowledge) -> WordIndex:
-    """The index of these wordings (symptom, text); kept from run to run under a checksum of all that it follows from, this code among it."""
-    text = "\n".join(f"{symptom}\t{knowledge.symptoms[symptom].family}\t{wording}" for symptom, wording in written)
+def _index(sense: Sense, knowledge: Knowledge) -> WordIndex:
+    """The index of all wordings; what takes long is kept from run to run under a checksum of all that it follows from, this code among it."""
+    key = _key(knowledge)
+    plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
+    found = _kept(key)
+    if found is None:
+        written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
+        lines = _all_stemmed("\n".join(w for _, w in written), sense)
+        apart = [(symptom, line.split()) for (symptom, _), line in zip(written, lines, strict=True)]
+        weight, telling = weighed(apart, plain, knowledge)
+        found = tuple(f"{symptom}\t{line}" for (symptom, _), line in zip(written, lines, strict=True)), _uses(apart), weight, telling
+        if key:
+            keep("words", key, "\n".join([*found[0], json.dumps([len(lines), found[1], weight, {f: sorted(w) for f, w in telling.items()}], separators=(",", ":"))]))
+    beside = tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside)
+    return WordIndex(*found[:3], sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]), plain, found[3], beside)
+
+
+def _kept(key: str) -> tuple[tuple[str, ...], dict[str, str], dict[str, float], dict[str, frozenset[str]]] | None:
+    *lines, figures = ((key and read_kept("words", key)) or "").split("\n")
+    with contextlib.suppress(ValueError, TypeError, AttributeError):
+        count, uses, weight, telling = json.loads(figures)
+        if count == len(lines):
+            return tuple(lines), uses, weight, {f: frozenset(w) for f, w in telling.items()}
+    return None
+
+
+def _key(knowledge: Knowledge) -> str:
     try:
-        code = b"".join(Path(f).read_bytes() for f in (__file__, phrases.__file__))
+        code = crc32(b"".join(Path(f).read_bytes() for f in (__file__, phrases.__file__)))
     except OSError:      # code that is no file of its own
-        code = b""
-    key = f"{crc32(code, crc32(repr(knowledge.words).encode(), crc32(text.encode()))):08x}{len(text):x}"
-    *lines, figures = ((code and read_kept("words", key)) or "").split("\n")
-    if len(lines) == len(written):
-        with contextlib.suppress(ValueError, TypeError, AttributeError):
-            weight, telling = json.loads(figures)
-            return _with_words(_wordings(written, lines), weight, {f: frozenset(w) for f, w in telling.items()}, _plain(sense, knowledge), sense, knowledge)
-    lines = _all_stemmed("\n".join(w for _, w in written), sense)
-    found = indexed(_wordings(written, lines), sense, knowledge)
-    if code:
-        keep("words", key, "\n".join([*lines, json.dumps([found.weight, {f: sorted(w) for f, w in found.telling.items()}])]))
-    return found
-
-
-def _wordings(written: list[tuple[str, str]], lines: list[str]) -> tuple[Wording, ...]:
-    return tuple(Wording(symptom, frozenset(line.split()), line) for (symptom, _), line in zip(written, lines, strict=True))
+        return ""
+    content = knowledge.index.get("checksum") or f"{crc32(repr([knowledge.words, *((s.id, s.family, s.title, s.wordings) for s in knowledge.symptoms.values())]).encode()):08x}"
+    return f"{content}{code:08x}"
 
 
 def _all_stemmed(text: str, sense: Sense) -> list[str]:

@@ -15,7 +15,7 @@ _WORD = re.compile(r"[a-z\u00e0-\u00ff0-9]+")
 @lru_cache(maxsize=20_000)
 def stem(word: str) -> str:
     """A word without its usual English endings; short words stay."""
-    for end in _ENDS:
+    for end in _ENDS if word.endswith(_ENDS) else ():
         if word.endswith(end) and len(word) - len(end) >= 3:
             if end in ("er", "ers") and word[2:6] == "tter" and len(word) == 4 + len(end):
                 end = end[2:]       # butter is not but, nor matters mat

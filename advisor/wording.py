@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
-from advisor.lexicon import WordIndex, evened, stemmed, stems, word_index
+from advisor.lexicon import WordIndex, evened, parted, stemmed, stems, word_index
 from advisor.phrases import said, stem, tokens
 from advisor.sentences import is_telling, told_sentences, without_hopes, without_what_passed
 
@@ -82,9 +82,11 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
     scores: dict[str, float] = {}
     denies: dict[str, bool] = {}
     matched: dict[str, frozenset[str]] = {}
-    for symptom, wording, line in index.wordings:
+    for number in sorted({int(n) for word in words for n in index.uses.get(word, "").split()}):
+        symptom, line = parted(index.wordings[number])
+        wording = frozenset(line.split())
         common = wording & words
-        if not common or not (wording & denials) <= words or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
+        if not (wording & denials) <= words or (common <= index.plain and words != wording and not (common == wording and len(wording) > 2)):
             continue
         if len(common) == 1 and len(wording) > 1 and not common & index.telling.get(knowledge.symptoms[symptom].family, frozenset()):
             continue

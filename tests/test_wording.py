@@ -10,7 +10,7 @@ import pytest
 from advisor.batch.reading import record_batch
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
-from advisor.lexicon import indexed, word_index
+from advisor.lexicon import parted, weighed, word_index
 from advisor.situation import assess
 from advisor.wording import match_choice, match_symptoms, when_word
 
@@ -21,10 +21,13 @@ def kin(one: str, other: str, knowledge: Knowledge) -> bool:
 
 def test_a_wording_left_out_is_still_understood(knowledge: Knowledge) -> None:
     whole, found = word_index(knowledge), []
+    apart = [(symptom, line.split()) for symptom, line in map(parted, whole.wordings)]
     said = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
     for place, (symptom, wording) in enumerate(said):
         if wording != knowledge.symptoms[symptom].title:
-            less = indexed(whole.wordings[:place] + whole.wordings[place + 1:], whole.sense, knowledge)
+            uses = {w: " ".join(n for n in whole.uses[w].split() if n != str(place)) for w in apart[place][1]}
+            weight, telling = weighed(apart[:place] + apart[place + 1:], whole.plain, knowledge)
+            less = whole._replace(uses={**whole.uses, **uses}, weight=weight, telling=telling)
             found.append(any(kin(h.symptom, symptom, knowledge) for h in match_symptoms(wording, replace(knowledge, index={"words": less}))))
     assert len(found) > 3000
     assert sum(found) >= 0.8 * len(found), f"{sum(found)} of {len(found)}"
@@ -43,8 +46,8 @@ def test_the_words_kept_are_those_worked_out(knowledge: Knowledge, tmp_path: Pat
     *lines, figures = kept.read_text(encoding="utf-8").split("\n")
     assert len(lines) == len(fresh.wordings)
     assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh      # the sense remembers the words it has met
-    kept.write_text("\n".join(["marker", *lines[1:], figures]), encoding="utf-8")
-    assert word_index(replace(knowledge, index={})).wordings[0].stems == {"marker"}      # it is read
+    kept.write_text("\n".join(["grains\tmarker", *lines[1:], figures]), encoding="utf-8")
+    assert word_index(replace(knowledge, index={})).wordings[0] == "grains\tmarker"      # it is read
     for damaged in ("", "\n".join(lines), "\n".join([*lines[:-1], figures]), "\n".join([*lines, figures[:-1]]), "\n".join([*lines, "[]"]), "\n".join([*lines, "[1,2]"])):
         kept.write_text(damaged, encoding="utf-8")
         assert word_index(replace(knowledge, index={}))._replace(sense=fresh.sense) == fresh
