@@ -237,7 +237,7 @@ def _when(d: Mapping[str, Any]) -> r.Condition | None:
 
 
 def _symptom(d: Mapping[str, Any], place: Place) -> r.Symptom:
-    return r.Symptom(d["id"], d["title"], d["family"], d.get("under"), listed(d["wordings"]), d.get("look", ""), d.get("fine", False),
+    return r.Symptom(d["id"], d["title"], d["family"], d.get("under"), Later(lambda: listed(decoded(d["wordings"]))), d.get("look", ""), d.get("fine", False),
                      listed(d.get("sources")), place, listed(d.get("unless")), listed(d.get("seen")), listed(d.get("beside")), listed(d.get("until")), d.get("either", False))
 
 
@@ -256,7 +256,7 @@ def _span(d: Mapping[str, Any] | None) -> tuple[float, float] | None:
 
 
 def _finding(d: Mapping[str, Any], place: Place) -> r.Finding:
-    return r.Finding(d["id"], d["says"], build(d["when"]), listed(d["sources"]), d.get("because", ""), place)
+    return r.Finding(d["id"], d["says"], Later(lambda: build(d["when"])), listed(d["sources"]), d.get("because", ""), place)
 
 
 def _caution(d: Mapping[str, Any], place: Place) -> r.Caution:

@@ -28,13 +28,13 @@ class Source(NamedTuple):
 
 
 class Symptom(NamedTuple):
-    """What a maker sees.  `under` names a broader symptom; `family` the complaint it belongs to."""
+    """What a maker sees.  `under` names a broader symptom; `family` the complaint it belongs to.  Its wordings are read when asked for."""
 
     id: str
     title: str
     family: str
     under: str | None
-    wordings: tuple[str, ...]
+    said: Later[tuple[str, ...]]
     look: str = ""                         # how to tell it from its look-alikes
     fine: bool = False                     # no complaint at all ("it looks right")
     sources: tuple[str, ...] = ()
@@ -44,6 +44,10 @@ class Symptom(NamedTuple):
     beside: tuple[str, ...] = ()           # phrases beside which what it belongs under is this one
     until: tuple[str, ...] = ()            # symptoms: where one came later, this tells how it was while it was well
     either: bool = False                   # where all else is said to be well it may be as it was meant to be
+
+    @property
+    def wordings(self) -> tuple[str, ...]:
+        return self.said()
 
 
 class Choice(NamedTuple):
@@ -113,12 +117,18 @@ Condition = Atom | Group
 
 
 class Finding(NamedTuple):
+    """A statement that others rest on; its condition is built when asked for."""
+
     id: str
     says: str
-    when: Condition
+    condition: Later[Condition]
     sources: tuple[str, ...]
     because: str = ""
     place: Place | None = None
+
+    @property
+    def when(self) -> Condition:
+        return self.condition()
 
 
 class Evidence(NamedTuple):

@@ -2,7 +2,7 @@
 
 Plain JSON, never code.  The first line holds every file, with the names of the records in the place of long lists of them; then
 follows a line of JSON for each of those records, in the same order.  Of a card, the conditions of its evidence and what is needed
-once its cause is looked at closely have a line each.
+once its cause is looked at closely have a line each; the wordings of all symptoms have one.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ from typing import Any
 
 from advisor.knowledge.naming import spoken
 
-FORMAT = 5
+FORMAT = 6
 _END = "end"                     # the last line: without it a text was cut short
 _INGREDIENTS, _SOURCES = "ingredients", "sources"
+_SYMPTOMS, _WORDINGS = "symptoms", "wordings"
 _CAUSES = "causes"
 _SIGNS = ("for", "against")
 _LATER = ("fixes", "fate", "examples")
@@ -96,6 +97,9 @@ def as_text(files: Mapping[str, Any]) -> str:
         elif path == f"{_SOURCES}.yaml":
             heads[path] = {**data, _SOURCES: list(data[_SOURCES])}
             lines += map(_json, data[_SOURCES].values())
+        elif path == f"{_SYMPTOMS}.yaml":
+            heads[path] = {**data, _SYMPTOMS: [{k: v for k, v in symptom.items() if k != _WORDINGS} for symptom in data[_SYMPTOMS]]}
+            lines.append(_json([symptom[_WORDINGS] for symptom in data[_SYMPTOMS]]))
         elif path.startswith(f"{_CAUSES}/"):
             heads[path] = {**{k: v for k, v in data.items() if k not in _LATER},
                            **{sign: [{k: v for k, v in piece.items() if k != "when"} for piece in data[sign]] for sign in _SIGNS}}
@@ -117,6 +121,10 @@ def from_text(text: str) -> dict[str, Any]:
         elif path == f"{_SOURCES}.yaml":
             keys = data[_SOURCES]
             data[_SOURCES] = {key: Kept(key, (), line) for key, line in zip(keys, islice(left, len(keys)), strict=True)}
+        elif path == f"{_SYMPTOMS}.yaml":
+            wordings = _Line(next(left))
+            for number, symptom in enumerate(data[_SYMPTOMS]):
+                symptom[_WORDINGS] = Part(wordings, number)
         elif path.startswith(f"{_CAUSES}/"):
             conditions, later = _Line(next(left)), _Line(next(left))
             for number, piece in enumerate(chain.from_iterable(data[sign] for sign in _SIGNS)):
