@@ -17,7 +17,7 @@ MAX_CLAUSES = 200     # of one condition, once its alternatives are multiplied o
 
 
 class Clause(NamedTuple):
-    """All literals together fire `rule`; `concludes` is the literal that then holds too (findings), or empty."""
+    """All literals, each there once, together fire `rule`; `concludes` is the literal that then holds too (findings), or empty."""
 
     rule: str
     literals: tuple[str, ...]

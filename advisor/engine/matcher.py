@@ -21,10 +21,9 @@ class Matcher:
         self._lacking: list[int] = []
         self._firings: list[Firing] = []
         for index, clause in enumerate(self._clauses):
-            literals = set(clause.literals)
-            self._lacking.append(len(literals))
+            self._lacking.append(len(clause.literals))
             self._firings.append((clause.rule, clause.literals))
-            for literal in literals:
+            for literal in clause.literals:
                 self._users[literal].append(index)
 
     def run(self, literals: Iterable[str]) -> frozenset[Firing]:

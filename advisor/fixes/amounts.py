@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 from advisor.batch.model import Batch
 from advisor.fixes.amend import FINE, Portion, amended, as_batch, matching, put, solve
@@ -70,6 +71,7 @@ def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowl
         return None
     quantity, target = aim
 
+    @cache      # the ends are looked at more than once
     def reach(x: float) -> float | None:
         trial = amended(parts, change, x, knowledge)
         found = measure(as_batch(trial, batch), knowledge).quantities.get(quantity) if trial is not None else None

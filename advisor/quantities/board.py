@@ -65,7 +65,7 @@ class Board:
 
     def members(self, *classes: str) -> list[Material]:
         """Materials of any of these classes (or INCI names)."""
-        if len(classes) == 1:
+        if len(classes) == 1 or not any(c in self.by_class for c in classes):
             return self.by_class.get(classes[0], [])
         wanted = set(classes)
         return [m for m in self.parts if wanted & m.item.classes or m.item.inci in wanted]

@@ -80,9 +80,10 @@ def measure(batch: Batch, knowledge: Knowledge) -> Measures:
     present = frozenset(i.inci for i in items).union(*(i.classes for i in items))
     dark = [(x.percent.low, x.percent.high) if x.percent else (0.0, math.inf) for x in lines if not x.read]
     little, least = math.fsum(high for _, high in dark) <= TRACE, min((low for low, _ in dark), default=0.0)
-    impossible = frozenset(k for k, c in knowledge.classes.items() if (c.bulk and little) or (c.most and least > c.most.high))
-    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, impossible,
-                    frozenset(k for k, c in knowledge.classes.items() if c.branded), sum(not x.read for x in lines))
+    of_dark = knowledge.classes.items() if dark else ()      # nothing else asks for them
+    impossible = frozenset(k for k, c in of_dark if (c.bulk and little) or (c.most and least > c.most.high))
+    branded = frozenset(k for k, c in of_dark if c.branded)
+    return Measures(board.found, lines, parts, kind, inferred, closed, present, vague, tuple(remarks), knowledge.ingredients, impossible, branded, len(dark))
 
 
 def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:
