@@ -183,7 +183,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             continue
         text = f"{seen.when}, {seen.what}" if seen.when and not when else seen.what      # after thawing: no word of time, and yet it tells
         heard = [h for h in match_symptoms(text, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
-        wished = _is_liked(seen.what, knowledge)
+        wished = is_wished(seen.what, knowledge)
         if wished:
             heard = [h for h in heard if not _may_be_wished(h.symptom, seen.what, knowledge)]
         if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
@@ -203,7 +203,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             unread.append(batch.complaint)
         if batch.observed and _tells_well(batch.observed[-1].what, knowledge) and _is_content(batch.complaint, found, knowledge):
             out = [s for s in out if s.denied or knowledge.symptoms[s.symptom].fine]
-        if _is_liked(batch.complaint, knowledge):
+        if is_wished(batch.complaint, knowledge):
             out = [s for s in out if not _may_be_wished(s.symptom, s.said, knowledge)]
             found = [h for h in found if not _may_be_wished(h.symptom, h.clause, knowledge)]
         for h in found:
@@ -238,11 +238,6 @@ def _is_content(complaint: str, found: Sequence[Heard], knowledge: Knowledge) ->
 def _turns(text: str, knowledge: Knowledge) -> bool:
     """Whether a text turns to something else: good, but."""
     return bool(set(tokens(text)) & set(tokens(" ".join(knowledge.words["turns"]))))
-
-
-def _is_liked(text: str, knowledge: Knowledge) -> bool:
-    """Whether a text says that it is as was wanted, and turns to nothing else."""
-    return is_wished(text, knowledge) and not _turns(text, knowledge)
 
 
 def _may_be_wished(symptom: str, text: str, knowledge: Knowledge) -> bool:

@@ -183,10 +183,11 @@ def as_wanted(heard: Heard, wanted: str | None, knowledge: Knowledge) -> bool:
 
 
 def is_wished(text: str, knowledge: Knowledge) -> bool:
-    """Whether a text says of what it tells that it is as was wanted."""
-    wished = [tokens(p) for p in knowledge.words["wished"]]
+    """Whether a text says of what it tells that it is as was wanted, and turns to nothing else after that."""
     told = tokens(without_hopes(text.lower()))
-    return any(said(p, told, knowledge.words["negations"]) for p in wished)
+    turns = set(tokens(" ".join(knowledge.words["turns"])))
+    last = told[1 + max((i for i, word in enumerate(told) if word in turns), default=-1):]
+    return any(said(tokens(p), last, knowledge.words["negations"]) for p in knowledge.words["wished"])
 
 
 def is_beyond(text: str) -> bool:
