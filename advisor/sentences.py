@@ -13,6 +13,7 @@ _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted
 _WOULD = re.compile(r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*")
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
+_SO_THAT = re.compile(r"\bso (?:that )?(?:it|they|this|the [a-z]+) (?:would|will|could|can|might|may)\b(?! not\b)[^,.;:!?\n]*")      # in cold water, so it would set faster
 _SAME = re.compile(r"(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*", re.IGNORECASE)      # ten times the batch, same blender
 _FROM_TO = re.compile(r"([a-z][a-z ()-]{0,60}?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)", re.IGNORECASE)      # flakes from 5 to 20 %
 
@@ -37,9 +38,9 @@ def is_telling(clause: str) -> bool:
     return not _ASKS.match(clause) and (not _WISHES.match(clause) or bool(_STOPS.search(clause)))
 
 
-def without_what_passed(text: str) -> str:
-    """A text in small letters without what was gone again by itself."""
-    return _PASSED.sub(" ", text)
+def without_past_and_purpose(text: str) -> str:
+    """A text in small letters without what was gone again by itself, and what something was done for."""
+    return _SO_THAT.sub(" ", _PASSED.sub(" ", text))
 
 
 def without_what_stayed(text: str) -> str:
