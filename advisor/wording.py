@@ -23,7 +23,7 @@ NEAR = 2                     # words before what it denies within which `no` and
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
 _CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |stays |stayed |remains |remained |turns |turned |goes |went |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
-_SO = re.compile(r"\b(so [a-z]+) (?=(?:that )?(?:it|they) )")      # so thin it runs off my hand: two clauses
+_SO = re.compile(r"\b(so (?!worried|afraid|scared|nervous|sure|glad|happy)[a-z]+) (?=(?:that )?(?:it|they) )")      # so thin it runs off my hand: two clauses
 _LEADS = re.compile(r"^(?:and |but |then )?(?:when|whenever|after|once|upon|as soon as|the moment) |\buntil\b")      # says when what the next clause tells of came: when the acid went in, it split
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
