@@ -32,3 +32,12 @@ def is_right(text: str, means: list[str], may: list[str], knowledge: Knowledge) 
 def test_talk_is_heard_as_meant(part: str, least: int, knowledge: Knowledge) -> None:
     wrong = [t["text"] for t in TALK[part] if not is_right(t["text"], t["means"], t.get("may", []), knowledge)]
     assert len(TALK[part]) - len(wrong) >= least, wrong
+
+
+def test_what_is_said_around_a_complaint_changes_nothing(knowledge: Knowledge) -> None:
+    around = yaml.safe_load((Path(__file__).parent / "data" / "around.yaml").read_text(encoding="utf-8"))
+    texts = [(text, symptom) for symptom, said in around["said"].items() for core in said
+             for text in (core, *(f"{b}{core}" for b in around["before"]), *(f"{core}{a}" for a in around["behind"]))]
+    wrong = [text for text, symptom in texts if not is_right(text, [symptom], [], knowledge)]
+    assert len(texts) > 2500
+    assert len(wrong) <= 0.01 * len(texts), wrong
