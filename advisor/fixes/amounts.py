@@ -12,6 +12,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
 from advisor.knowledge.records import Change
 from advisor.quantities.hlb import split_pair
+from advisor.quantities.law import legal_maximum, rinsed_off
 from advisor.quantities.measure import measure
 
 RUNG_AIM = 0.25          # a texture change goes a quarter of a rung past the one wanted, so that the estimate itself no longer speaks of too little
@@ -28,20 +29,22 @@ def apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
     now = sum(parts[i].percent for i in matching(parts, change.target))
     incoming = (change.new[0] if change.new else change.target) if change.do in ("add", "replace") else ""
     item = knowledge.ingredients.get(incoming)
+    lawful = legal_maximum(item, rinsed_off(batch, knowledge)) if item else None
+    most = lawful.high if lawful else None
     amount = _outright(change, item, now)
     if amount is not None and change.do == "add" and amount <= now:
         return list(parts)                     # there is as much already
     if amount is None:
-        amount = _solved(change, parts, batch, knowledge, item, now)
+        amount = _solved(change, parts, batch, knowledge, item, most, now)
         if amount is None:
             return None
         if change.do != "replace" and abs(amount - now) < FINE:
             return list(parts)                 # it stands where it should be already
         if item and item.level and now == 0:
             amount = max(amount, item.level.low)     # what is new goes in at its usual level at least: a trace of it would not do its work
-        amount = _on_scale(amount, change, scale_step(batch), item)
-    if item and item.maximum:
-        amount = min(amount, item.maximum.high)
+        amount = _on_scale(amount, change, scale_step(batch), most)
+    if most is not None:
+        amount = min(amount, most)
     return amended(parts, change, round(amount, 6), knowledge)
 
 
@@ -55,17 +58,18 @@ def _outright(change: Change, item: Ingredient | None, now: float) -> float | No
     return level
 
 
-def _on_scale(amount: float, change: Change, step: float, item: Ingredient | None) -> float:
+def _on_scale(amount: float, change: Change, step: float, most: float | None) -> float:
     """The next amount that the scale can weigh, away from where it was; a small dose goes to a finer scale rather than far off."""
     while step > 0.01 and step > 0.5 * amount > 0:
         step /= 10
     if change.do == "lower":
         return max(0.0, (amount + 1e-6) // step * step)
     up = -(-round(amount / step, 6) // 1) * step
-    return amount if item and item.maximum and up > item.maximum.high >= amount else up
+    return amount if most is not None and up > most >= amount else up
 
 
-def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowledge, item: Ingredient | None, now: float) -> float | None:
+def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowledge, item: Ingredient | None,
+            most: float | None, now: float) -> float | None:
     aim = _aim(change)
     if aim is None:
         return None
@@ -84,8 +88,8 @@ def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowl
     card = knowledge.quantities.get(quantity)
     if change.do != "replace" and card and card.share_of:
         high = max(high, target + 1.0)         # a share that a card asks for outright is usual in that kind of product
-    if item and item.maximum:
-        high = min(high, item.maximum.high)
+    if most is not None:
+        high = min(high, most)
     while high > low and amended(parts, change, high, knowledge) is None:
         high -= 0.5
     if high <= low:

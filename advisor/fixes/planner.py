@@ -20,6 +20,7 @@ from advisor.fixes.weighing import over_law, settle, within_law
 from advisor.knowledge.conditions import TOLD, atoms
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
+from advisor.quantities.law import rinsed_off
 from advisor.quantities.names import resolve
 
 MAX_RUNS = 40
@@ -193,9 +194,10 @@ def amend(fixes: list[Fix], batch: Batch, parts: list[Portion] | None, knowledge
     if new is None:                            # amounts unknown: only a change of process can be judged
         return Amended(None, plain, ()) if not any(f.changes for f in fixes) else Amended(None, None, ())
     tempered, spent = with_its_acid(parts or [], new, plain, knowledge)
-    lawful, capped = within_law(tempered, knowledge)
+    rinsed = rinsed_off(batch, knowledge)
+    lawful, capped = within_law(tempered, knowledge, rinsed)
     whole = settle(lawful)
-    if whole is None or over_law(whole, knowledge) or starves_lye(parts or [], whole, plain, knowledge):
+    if whole is None or over_law(whole, knowledge, rinsed) or starves_lye(parts or [], whole, plain, knowledge):
         return Amended(None, None, ())
     notes = (*(f"{n} goes down with what it neutralised." for n in spent), *(f"{n} is brought down to its legal limit." for n in capped))
     hot = _heat_for_new(parts or [], whole, plain, process, knowledge)

@@ -22,6 +22,7 @@ from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.sheet import SheetCheck
 from advisor.quantities.composition import ResolvedLine
+from advisor.quantities.law import rinsed_off
 from advisor.quantities.measure import Measures
 
 PHASES = ("water", "oil", "cool-down")
@@ -115,7 +116,7 @@ def _new_batch(examination: Examination, chosen: PlannedFix | None, knowledge: K
         if parts is None:
             new = unseen(old, knowledge)
         else:
-            lawful, capped = within_law(parts, knowledge)
+            lawful, capped = within_law(parts, knowledge, rinsed_off(old, knowledge))
             new = as_batch(settle(lawful) or parts, unseen(old, knowledge))
     measures = examine(new, knowledge, with_signs=False).situation.measures
     soap = measures.quantities.get("soap-share")
@@ -141,7 +142,7 @@ def _from_scratch(batch: Batch, record: Batch, chosen: PlannedFix | None, own: S
         return False, tuple(watched), ()
     again = read_text_batch(batch_text(record), "remake.yaml")
     verdict = Court(batch._replace(batch_size=size or batch.batch_size), knowledge).judge(again, own, watched)
-    lawful = not over_law(portions(examine(again, knowledge, with_signs=False).situation.measures) or (), knowledge)
+    lawful = not over_law(portions(examine(again, knowledge, with_signs=False).situation.measures) or (), knowledge, rinsed_off(batch, knowledge))
     return chosen.proved and verdict.proved and lawful, verdict.leaves, verdict.brings
 
 

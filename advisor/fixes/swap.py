@@ -16,12 +16,14 @@ from advisor.fixes.weighing import over_law, scale_step, settle
 from advisor.knowledge.forms import nearest
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Figure, Ingredient
+from advisor.quantities.law import legal_maximum, rinsed_off
 from advisor.quantities.names import resolve
 
 # Schema: classes whose dose follows from the usual level of each; all others go one for one.
 DOSED = ("emulsifier", "preservative", "polymer", "ph-adjuster", "active", "fragrance", "antioxidant", "chelator", "clay-thickener")
 _FIGURES = (("required_hlb", "required HLB"), ("melting", "melting range, C"), ("ph", "works at pH"), ("salt_limit", "salt limit, %"),
-            ("max_temperature", "not above, C"), ("level", "usual level, %"), ("maximum", "legal maximum, %"))
+            ("max_temperature", "not above, C"), ("level", "usual level, %"), ("maximum", "legal maximum, %"),
+            ("maximum_rinse_off", "legal maximum where it is rinsed off, %"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,8 @@ def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
         lines = ", ".join(p.line.name for p in parts)
         raise InputError(Problem(Place(batch.file or "the batch"), f"{old!r} is not in this formula", f"Its lines: {lines}."))
     had = sum(parts[i].percent for i in at)
-    level, why = _level(outgoing, incoming, had, scale_step(batch))
+    rinsed = rinsed_off(batch, knowledge)
+    level, why = _level(outgoing, incoming, had, scale_step(batch), legal_maximum(incoming, rinsed))
     changed = _changed(parts, at, incoming, had, level, knowledge)
     changed, pairing = _paired(changed, parts, (outgoing, incoming), batch, knowledge)
     if pairing and incoming.inci in dict(pairing.split):
@@ -80,7 +83,7 @@ def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
     base, now = ({r.id: RANK[r.standing] for r in e.ranked} for e in (before, after))
     rungs = [e.situation.measures.quantities.get("expected-rung") for e in (before, after)]
     due = [c for c in incoming.cautions if c not in outgoing.cautions]
-    remarks = [Remark(n, f"{n} stands at {held:g} %, above the legal maximum of {most:g} %") for n, (held, most) in over_law(whole, knowledge).items()]
+    remarks = [Remark(n, f"{n} stands at {held:g} %, above the legal maximum of {most:g} %") for n, (held, most) in over_law(whole, knowledge, rinsed).items()]
     if incoming.level and level > incoming.level.high:
         remarks.append(Remark(incoming.inci, f"{level:g} % is above its usual level of {_text(incoming.level)} %: try a small jar, or change only a part"))
     if hlb_applies(outgoing) and incoming.emulsifier and not hlb_applies(incoming):
@@ -111,7 +114,7 @@ def _known(name: str, batch: Batch, knowledge: Knowledge) -> Ingredient:
     return found.ingredients[0]
 
 
-def _level(old: Ingredient, new: Ingredient, had: float, step: float) -> tuple[float, str]:
+def _level(old: Ingredient, new: Ingredient, had: float, step: float, most: Figure | None) -> tuple[float, str]:
     """The level of the new one: the same place in its usual range for what is dosed, one for one for the rest; never above the law."""
     level, why = had, "one for one"
     if any(c in old.classes and c in new.classes for c in DOSED) and old.level and new.level and old.level.best > 0:
@@ -122,8 +125,8 @@ def _level(old: Ingredient, new: Ingredient, had: float, step: float) -> tuple[f
         while step > 0.01 and step > level / 10:
             step /= 10
         level = round(round(level / step) * step, 4)
-    if new.maximum and level > new.maximum.high:
-        level, why = new.maximum.high, "the legal maximum"
+    if most and level > most.high:
+        level, why = most.high, "the legal maximum"
     return level, why
 
 

@@ -13,6 +13,7 @@ from advisor.fixes.proof import unseen
 from advisor.fixes.weighing import settle, within_law
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.sheet import sheet_of
+from advisor.quantities.law import rinsed_off
 
 MOST = 3
 
@@ -46,7 +47,7 @@ def trials_of(examination: Examination, knowledge: Knowledge) -> tuple[Trial, ..
         return ()
     out = [_jar(letter, cause, fix, chosen, knowledge) for letter, (cause, fix) in zip("ABC", chosen, strict=False)]
     if len(out) == 1:
-        lawful, capped = within_law(parts, knowledge)
+        lawful, capped = within_law(parts, knowledge, rinsed_off(examination.situation.batch, knowledge))
         same = as_batch(settle(lawful) or parts, unseen(examination.situation.batch, knowledge)._replace(batch_size=size))
         but = f" (but {', '.join(capped)}, brought down to the legal limit)" if capped else ""
         out.append(Trial(f"Jar B: unchanged, to compare{but}", same._replace(name=f"{same.name}, jar B".lstrip(", ")),

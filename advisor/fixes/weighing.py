@@ -8,6 +8,7 @@ from typing import NamedTuple
 from advisor.batch.model import Batch
 from advisor.fixes.amend import DOSED, Portion, matching
 from advisor.knowledge.load import Knowledge
+from advisor.quantities.law import legal_maximum
 from advisor.quantities.names import resolve
 
 FINE = 10_000            # parts of one percent that are told apart: 0.0001 %
@@ -43,10 +44,10 @@ def _rounded(percent: float) -> float:
     return round(percent, 2 if percent >= 0.1 else 4)
 
 
-def within_law(parts: list[Portion], knowledge: Knowledge) -> tuple[list[Portion], tuple[str, ...]]:
+def within_law(parts: list[Portion], knowledge: Knowledge, rinsed: bool = False) -> tuple[list[Portion], tuple[str, ...]]:
     """Lines brought down to the legal maximum of what they hold, water taking the rest; and the names of those lines."""
     new, names = list(parts), []
-    for inci, (held, maximum) in over_law(parts, knowledge).items():
+    for inci, (held, maximum) in over_law(parts, knowledge, rinsed).items():
         for i, p in enumerate(new):
             if inci in p.holds or inci in _pieces(p, knowledge):
                 new[i] = p._replace(percent=int(p.percent * maximum / held * 1000) / 1000)
@@ -59,13 +60,13 @@ def within_law(parts: list[Portion], knowledge: Knowledge) -> tuple[list[Portion
     return list(parts), ()
 
 
-def over_law(parts: Sequence[Portion], knowledge: Knowledge) -> dict[str, tuple[float, float]]:
-    """INCI name: (% held, legal maximum) of everything above its maximum, parts of blends counted."""
+def over_law(parts: Sequence[Portion], knowledge: Knowledge, rinsed: bool = False) -> dict[str, tuple[float, float]]:
+    """INCI name: (% held, legal maximum) of everything above its maximum in a product that stays on or is `rinsed` off, parts of blends counted."""
     held: dict[str, float] = {}
     for p in parts:
         for inci, share in _pieces(p, knowledge).items():
             held[inci] = held.get(inci, 0.0) + p.percent * share
-    limits = {inci: item.maximum.high for inci in held if (item := knowledge.ingredients.get(inci)) and item.maximum}
+    limits = {inci: most.high for inci in held if (item := knowledge.ingredients.get(inci)) and (most := legal_maximum(item, rinsed))}
     return {inci: (held[inci], limits[inci]) for inci in limits if held[inci] > limits[inci] + 1e-6}
 
 

@@ -250,7 +250,7 @@ def _sources(k: Knowledge) -> Iterator[Problem]:
     for item in k.ingredients.values():
         place = Place((item.place or Place("")).file, field=item.inci)
         keys = item.sources + item.solid_fat_sources
-        for name in ("level", "maximum", "required_hlb", "required_hlb_wo", "melting", "ph", "own_ph", "salt_limit", "max_temperature", "solubility"):
+        for name in ("level", "maximum", "maximum_rinse_off", "required_hlb", "required_hlb_wo", "melting", "ph", "own_ph", "salt_limit", "max_temperature", "solubility"):
             figure = getattr(item, name)
             keys += figure.sources if figure else ()
         yield from unknown(place, tuple(dict.fromkeys(keys)))

@@ -219,7 +219,7 @@ def _ingredient(d: Mapping[str, Any], place: Place, classes: Mapping[str, m.Ingr
         d["inci"], listed(d.get("names")), every, d["phase"], d["state"], d["purpose"], d.get("stands_for"),
         m.Emulsifier(e["favours"], e["charge"], e["alone"], e["judged_by"],
                      *(_figure(e.get(k)) for k in ("hlb", "oil_limit", "oil_per_part", "ph", "salt_limit"))) if e else None,
-        _figure(d.get("level")), _figure(d.get("maximum")), d.get("maximum_rule", ""), _figure(d.get("required_hlb")),
+        _figure(d.get("level")), _figure(d.get("maximum")), _figure(d.get("maximum_rinse_off")), d.get("maximum_rule", ""), _figure(d.get("required_hlb")),
         _figure(d.get("required_hlb_wo")), _figure(d.get("melting")),
         tuple(sorted((float(t), float(v)) for t, v in fat["at"].items())) if fat else (), listed(fat["source"]) if fat else (),
         _figure(d.get("ph")), _figure(d.get("own_ph")), _figure(d.get("salt_limit")), _figure(d.get("max_temperature")), _figure(d.get("solubility")),

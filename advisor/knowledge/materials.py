@@ -85,6 +85,7 @@ class Ingredient(NamedTuple):
     emulsifier: Emulsifier | None = None
     level: Figure | None = None            # usual % of the product
     maximum: Figure | None = None          # legal limit, % of a leave-on product
+    maximum_rinse_off: Figure | None = None    # the same where the product is rinsed off, if that differs
     maximum_rule: str = ""                 # which law, which entry, for what
     required_hlb: Figure | None = None
     required_hlb_wo: Figure | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from advisor.knowledge.materials import Figure
 from advisor.quantities.acids import undissociated
 from advisor.quantities.board import Board
+from advisor.quantities.law import legal_maximum, rinsed_off
 
 
 def measure(board: Board) -> None:
@@ -45,10 +46,11 @@ def measure(board: Board) -> None:
 def _over(board: Board) -> list[tuple[float, str]]:
     """Each preservative's sum over all lines that hold it, against its legal maximum."""
     sums: dict[str, tuple[float, float, str]] = {}
+    rinsed = rinsed_off(board.batch, board.knowledge)
     whole = [(i, x.sole, x.line.name) for x in board.lines for i in x.ingredients if i.parts]
     for item, percent, name in [*((m.item, m.percent, m.via.line.name) for m in board.parts), *whole]:
-        if percent and "preservative" in item.classes and item.maximum and item.maximum.high > 0:
-            sums[item.inci] = (sums.get(item.inci, (0.0,))[0] + percent, item.maximum.high, name)
+        if percent and "preservative" in item.classes and (most := legal_maximum(item, rinsed)) and most.high > 0:
+            sums[item.inci] = (sums.get(item.inci, (0.0,))[0] + percent, most.high, name)
     return [(total / limit, name) for total, limit, name in sums.values()]
 
 

@@ -9,7 +9,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Figure, Ingredient
 from advisor.knowledge.naming import normal_name
 
-_FIGURES = {"level": "usual level, %", "maximum": "legal maximum, %", "required_hlb": "required HLB", "required_hlb_wo": "required HLB, water-in-oil",
+_FIGURES = {"level": "usual level, %", "maximum": "legal maximum, %", "maximum_rinse_off": "legal maximum where it is rinsed off, %", "required_hlb": "required HLB", "required_hlb_wo": "required HLB, water-in-oil",
             "melting": "melting range, C", "ph": "works at pH", "own_ph": "own pH", "salt_limit": "salt limit, %", "max_temperature": "not above, C",
             "solubility": "100 g of water hold, g", "density": "density, g/mL"}
 

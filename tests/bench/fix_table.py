@@ -24,6 +24,7 @@ from advisor.fixes.remake import remake
 from advisor.fixes.weighing import Weighed, over_law, weigh
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.outcome import Outcome, diagnose
+from advisor.quantities.law import rinsed_off
 
 ROOT = Path(__file__).parent.parent.parent
 SIZES = ((100.0, 1.0), (237.0, 1.0), (340.2, 0.1), (1000.0, 5.0), (50.0, 0.01))     # g of batch, g that the scale reads to
@@ -104,7 +105,7 @@ def _record(record: Batch, knowledge: Knowledge) -> Iterator[str]:
     if parts is None:
         yield "its lines cannot be read back"
         return
-    if beyond := over_law(parts, knowledge):
+    if beyond := over_law(parts, knowledge, rinsed_off(record, knowledge)):
         yield f"above the law: {beyond}"
     for size, step in SIZES:
         yield from _weights(weigh(parts, [p.line.phase or "water" for p in parts], size, step), parts, size)
