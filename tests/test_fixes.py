@@ -20,10 +20,11 @@ from advisor.fixes.cautions import referred
 from advisor.fixes.planner import MAX_RUNS, PlannedFix
 from advisor.fixes.proof import RANK, Court, unseen
 from advisor.fixes.ranking import expected_cost, order
-from advisor.fixes.weighing import over_law, settle, weigh
+from advisor.fixes.weighing import over_law, settle, weigh, within_law
 from advisor.knowledge.load import Knowledge, load_knowledge
 from advisor.knowledge.records import Change
 from advisor.outcome import Outcome, diagnose
+from advisor.quantities.law import legal_maximum, rinsed_off
 from advisor.quantities.measure import measure
 
 CASES = sorted((Path(__file__).parent.parent / "cases").glob("*.yaml"))
@@ -85,7 +86,7 @@ def test_formulas_are_whole_and_lawful(outcomes: list[tuple[str, Batch, Outcome]
             assert math.isclose(sum(x.amount[0] for x in fix.record.formula.lines if x.amount), 100, abs_tol=1e-9), (name, fix.id)
             parts = portions(examine(fix.record, knowledge, with_signs=False).situation.measures)
             assert parts is not None
-            assert over_law(parts, knowledge) == {}, (name, fix.id)
+            assert over_law(parts, knowledge, rinsed_off(batch, knowledge)) == {}, (name, fix.id)
             for size, step in ((100.0, 1.0), (237.0, 1.0), (500.0, 0.1)):
                 rows = weigh(parts, [p.line.phase or "water" for p in parts], size, step)
                 assert sum(w.grams or 0.0 for w in rows) == pytest.approx(size, abs=1e-6)
@@ -118,6 +119,29 @@ def test_a_legal_maximum_already_passed_is_brought_down(knowledge: Knowledge) ->
     for fix in found:
         change = next(c for c in fix.changes if c.ingredient == "Phenoxyethanol")
         assert change.to_percent is not None and change.to_percent <= 1.0
+
+
+# Regulation (EC) No 1223/2009, Annex V entry 1: 2.5 % as benzoic acid in rinse-off products, 0.5 % in leave-on ones; entry 1a: 0.5 % in all;
+# entry 56: 0.02 and 0.01 %.  Of the salts, by molar masses, 144.1 / 122.12 and 160.21 / 122.12 as much.
+@pytest.mark.parametrize(("preservative", "leave_on", "rinse_off"), [
+    ("Benzoic Acid", 0.5, 2.5), ("Sodium Benzoate", 0.59, 2.95), ("Potassium Benzoate", 0.656, 0.656), ("Iodopropynyl Butylcarbamate", 0.01, 0.02), ("Phenoxyethanol", 1.0, 1.0)])
+def test_what_is_rinsed_off_has_its_own_legal_maximum(preservative: str, leave_on: float, rinse_off: float, knowledge: Knowledge) -> None:
+    item = knowledge.ingredients[preservative]
+    assert [f.high for rinsed in (False, True) if (f := legal_maximum(item, rinsed))] == [leave_on, rinse_off]
+
+
+@pytest.mark.parametrize(("kind", "name", "rinsed"), [
+    ("surfactant", "", True), ("surfactant", "batch 12", True), ("surfactant", "micellar water", False), ("oil-in-water", "Hair conditioner with oats", True), ("oil-in-water", "leave-in hair conditioner", False),
+    ("oil-in-water", "hand cream", False), ("oil-in-water", "cream for after the body wash", False), ("anhydrous", "Coffee body scrub", True), (None, "not a shampoo", False), (None, "", False)])
+def test_a_shampoo_is_not_held_to_the_limit_of_a_cream(kind: str | None, name: str, rinsed: bool, knowledge: Knowledge) -> None:
+    batch = record_batch({**({"name": name} if name else {}), **({"kind": kind} if kind else {}), "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "Aqua", "amount": "rest"}, {"name": "Sodium Laureth Sulfate", "amount": 15}, {"name": "Cocamidopropyl Betaine", "amount": 5}, {"name": "Sodium Benzoate", "amount": 0.7}]}})
+    assert rinsed_off(batch, knowledge) is rinsed
+    parts = portions(measure(batch, knowledge))
+    assert parts is not None
+    _, names = within_law(parts, knowledge, rinsed_off(batch, knowledge))
+    assert names == (() if rinsed else ("Sodium Benzoate",))
+    assert measure(batch, knowledge).quantities["preservative-over-maximum"].value == pytest.approx(0.7 / (2.95 if rinsed else 0.59))
 
 
 def test_no_fix_for_a_spoiled_batch(outcomes: list[tuple[str, Batch, Outcome]]) -> None:
@@ -348,3 +372,11 @@ def test_no_dosed_line_gives_the_balance(knowledge: Knowledge) -> None:
     new = amended(parts, Change("add", "Cetyl Alcohol", balance="liquid-oil"), 3.0, knowledge)
     assert new is not None
     assert {p.line.name: p.percent for p in new} == {"Aqua": 77, "Homosalate": 10, "Bakuchiol": 4, "Cetearyl Alcohol (and) Polysorbate 60": 6, "Cetyl Alcohol": 3}
+
+
+@pytest.mark.parametrize(("ph", "seen", "verdict"), [(9.6, "it separated", "unsure"), (None, "it separated", "unsure"), (7.5, "it separated", "discard"), (9.2, "mould on the surface", "discard")])
+def test_an_unpreserved_soap_is_not_thrown_out_for_its_age_alone(ph: float | None, seen: str, verdict: str, knowledge: Knowledge) -> None:
+    batch = record_batch({"kind": "surfactant", **({"measured": {"ph": ph}} if ph else {}), "observed": [{"what": seen, "when": "days"}], "formula": {"unit": "percent", "complete": True, "lines": [
+        {"name": "Aqua", "amount": 71}, {"name": "Olea Europaea Fruit Oil", "amount": 16}, {"name": "Cocos Nucifera Oil", "amount": 8}, {"name": "Potassium Hydroxide", "amount": 5}]}})
+    found = diagnose(batch, knowledge).fate
+    assert found.verdict == verdict, found

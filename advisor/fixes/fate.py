@@ -13,7 +13,9 @@ LATE = ("days", "weeks", "months")
 SPOILAGE = "spoilage"
 KEEP_COLD = "keep it cold and use it within days, or throw it away."
 KEEPS_ITSELF = ("keeps-itself", "dry-washing-bar")     # schema: the findings that a product needs no preservative
+SPOILS_SLOWLY = "slow-to-spoil"                        # schema: the finding that germs grow in it slowly, though they can
 BARE = "It holds water and no preservative"
+KEEP_SHORT = "germs grow slowly in such a product, but they can: keep it cool, closed and undiluted, use it within weeks, and throw it out at the first off smell, slime, spot or new cloud."
 
 UNREAD = "What you told was not understood, so silence here is no all-clear. If it stings, smells or grows anything, throw it out."
 
@@ -35,14 +37,15 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     leader = examination.leader
     seen = examination.situation.complaints
     open_to_germs = BARE if _unpreserved(examination) else _ill_kept(examination)
-    care = f" {open_to_germs}: {KEEP_COLD}" if open_to_germs else ""
+    slowly = open_to_germs == BARE and _found(SPOILS_SLOWLY, examination) >= 0.5
+    care = f" {open_to_germs}: {KEEP_SHORT if slowly else KEEP_COLD}" if open_to_germs else ""
     if not seen:
         if examination.situation.unread:
             return Fate("unsure", UNREAD)
         if leader and leader.standing in (SETTLED, LIKELY):
             return Fate("unsure", f"Nothing amiss was reported, but the formula or the process speaks for trouble: {leader.cause.title}.")
         return Fate("use", f"Nothing amiss was reported.{care}" if care else "Nothing amiss was reported and nothing was found.")
-    if open_to_germs and any(s.when in LATE for s in seen):
+    if open_to_germs and not slowly and any(s.when in LATE for s in seen):
         return Fate("discard", f"{open_to_germs}, and it has stood for days: it may be spoiled without showing it.")
     if leader is None:
         return Fate("unsure", "What was seen does not point to one cause yet.")
@@ -96,8 +99,13 @@ def _ill_kept(examination: Examination) -> str:
     return f"It may not keep ({found.cause.title[0].lower()}{found.cause.title[1:]})" if found else ""
 
 
+def _found(finding: str, examination: Examination) -> float:
+    found = examination.consultation.findings.get(finding)
+    return found.yes if found else 0.0
+
+
 def _unpreserved(examination: Examination) -> bool:
     measures = examination.situation.measures
     water = measures.quantities.get("water-share")
-    keeps = max((found.yes for i in KEEPS_ITSELF if (found := examination.consultation.findings.get(i))), default=0.0)
+    keeps = max(_found(i, examination) for i in KEEPS_ITSELF)
     return water is not None and water.value > 5 and measures.class_state("preservative") == "no" and keeps < 0.5
