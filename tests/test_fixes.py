@@ -380,3 +380,19 @@ def test_an_unpreserved_soap_is_not_thrown_out_for_its_age_alone(ph: float | Non
         {"name": "Aqua", "amount": 71}, {"name": "Olea Europaea Fruit Oil", "amount": 16}, {"name": "Cocos Nucifera Oil", "amount": 8}, {"name": "Potassium Hydroxide", "amount": 5}]}})
     found = diagnose(batch, knowledge).fate
     assert found.verdict == verdict, found
+
+
+def test_no_fix_takes_an_emulsifier_below_its_usual_least(knowledge: Knowledge) -> None:
+    amounts = {"Aqua": 81, "Emulsifying wax": 6, "Stearic Acid": 3, "Cetyl Alcohol": 2, "Sweet almond oil": 4, "Glycerin": 3, "Phenoxyethanol": 1}
+    lines = [{"name": name, "amount": amount} for name, amount in amounts.items()]
+    record = {"format": 1, "kind": "oil-in-water", "complaint": "the lotion is draggy and waxy", "formula": {"unit": "percent", "lines": lines}}
+    left = [c.to_percent for f in diagnose(record_batch(record), knowledge).fixes for c in f.changes if c.ingredient == "Emulsifying wax"]
+    assert left and all(percent is None or percent >= 3 - 1e-6 for percent in left)
+
+
+def test_a_fix_of_what_explains_nothing_seen_comes_behind_one_that_does(knowledge: Knowledge) -> None:
+    amounts = {"Aqua": 80.5, "Emulsifying wax": 6, "Cetyl Alcohol": 2, "Stearic Acid": 3, "Sweet almond oil": 4, "Glycerin": 3, "Xanthan Gum": 0.5, "Phenoxyethanol": 1}
+    lines = [{"name": name, "amount": amount} for name, amount in amounts.items()]
+    told = diagnose(record_batch({"format": 1, "kind": "oil-in-water", "complaint": "the lotion feels sticky", "formula": {"unit": "percent", "lines": lines}}), knowledge)
+    explains = {r.id for r in told.examination.ranked if r.explains}
+    assert set(told.fixes[0].causes) & explains and any(not set(f.causes) & explains for f in told.fixes)

@@ -45,7 +45,25 @@ def apply(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowled
         amount = _on_scale(amount, change, scale_step(batch), most)
     if most is not None:
         amount = min(amount, most)
+    if change.do == "lower":
+        amount = max(amount, _least(change, parts, now, knowledge))
+        if now - amount < FINE:
+            return list(parts)                 # there is none to spare
     return amended(parts, change, round(amount, 6), knowledge)
+
+
+def _least(change: Change, parts: list[Portion], now: float, knowledge: Knowledge) -> float:
+    """How much of what is lowered must stay so that the emulsifiers that do their work alone keep, among them, their usual least."""
+    targets = matching(parts, change.target)
+    kept = {i: p.percent / low for i, p in enumerate(parts) if (low := _usual_least(p, knowledge))}
+    mine, others = sum(kept.get(i, 0.0) for i in targets), sum(v for i, v in kept.items() if i not in targets)
+    return 0.0 if mine <= 0 else min(now, now * (1.0 - others) / mine) if others < 1.0 else 0.0
+
+
+def _usual_least(part: Portion, knowledge: Knowledge) -> float:
+    """The lowest usual level of an emulsifier that needs no partner, in percent; 0 where the line is none."""
+    items = (knowledge.ingredients[name] for name in part.holds if name in knowledge.ingredients)
+    return max((i.level.low for i in items if i.level and i.emulsifier and i.emulsifier.alone == "complete"), default=0.0)
 
 
 def _outright(change: Change, item: Ingredient | None, now: float) -> float | None:
@@ -95,7 +113,9 @@ def _solved(change: Change, parts: list[Portion], batch: Batch, knowledge: Knowl
     if high <= low:
         return None
     found = solve(reach, target, low, high)
-    return high if found is None and change.reaches == "wanted-rung" else found     # as far as usual; the proof says whether that is enough
+    if found is None and change.reaches == "wanted-rung" and (change.do != "replace" or reach(low) is not None):
+        return high                            # as far as usual; the proof says whether that is enough
+    return found
 
 
 def _solve_down(reach: Callable[[float], float | None], target: float, now: float) -> float | None:

@@ -15,7 +15,7 @@ from advisor.fixes.amounts import apply
 from advisor.fixes.cautions import referred
 from advisor.fixes.fate import fate_of
 from advisor.fixes.proof import RANK, Court, Verdict, changes_a_fact, unseen, with_process
-from advisor.fixes.ranking import BRINGS, EFFORT, FAILED, UNPROVED, hardest, order
+from advisor.fixes.ranking import ASIDE, BRINGS, EFFORT, FAILED, UNPROVED, hardest, order
 from advisor.fixes.weighing import over_law, settle, within_law
 from advisor.knowledge.conditions import TOLD, atoms
 from advisor.knowledge.load import Knowledge
@@ -165,7 +165,8 @@ class _Planner:
 
     def _chance(self, fix: PlannedFix) -> float:
         """That one of its causes was at work, that it is cured, and that no other that still stands spoils it."""
-        sure = {r.id: r.certainty for r in self.leading}
+        asked = bool(self.examination.situation.complaints)
+        sure = {r.id: r.certainty * (1.0 if r.explains or not asked else ASIDE) for r in self.leading}
         none, rest = 1.0, 1.0
         for i in fix.causes:
             none *= 1 - sure.get(i, 0.0)
@@ -255,10 +256,10 @@ def differences(before: list[Portion], after: list[Portion], size: float | None)
 
 def unsolved(change: Change, parts: list[Portion] | None, knowledge: Knowledge) -> LineChange:
     """The change where the amount could not be solved for: the usual level is given where one is known."""
-    name = change.new[0] if change.new else change.target
+    name = change.new[0] if change.new and not (change.do == "replace" and change.reaches == "wanted-rung") else change.target
     item = knowledge.ingredients.get(name)
     usual = change.level if change.level is not None else item.level.best if item and item.level else None
-    if change.do == "replace" and change.level == 100:      # all of it, however much that is
+    if change.do == "replace" and (change.level == 100 or name == change.target):      # all of it, however much that is, or as much as the texture asks
         usual = None
     aim = knowledge.quantities.get(change.quantity) if change.quantity else None
     if change.level is None and aim and aim.share_of and isinstance(change.reaches, (int, float)) and usual is not None and usual < change.reaches:

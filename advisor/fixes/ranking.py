@@ -10,6 +10,7 @@ from collections.abc import Sequence
 EFFORT = {"step": 1.0, "weighing": 1.5, "buying": 2.5, "remaking": 3.0}
 # What is left of the chance of a fix that could not be judged, that was judged and misses its aim (the cause stands or the texture is not reached), or that brings a new risk (from memory).
 UNPROVED, FAILED, BRINGS = 0.6, 0.3, 0.7
+ASIDE = 0.3     # what counts of the certainty of a cause that explains nothing of what was seen: a risk to mend, not what the maker asks about (from memory)
 
 
 def order(chances: Sequence[float], efforts: Sequence[float]) -> list[int]:
