@@ -170,6 +170,12 @@ def test_salt_made_in_the_pot_counts_with_the_salts(knowledge: Knowledge) -> Non
     assert value(measure(batch(("Aqua", 90), ("Lactic Acid", 9.008), ("Carbomer", 0.2), ("Sodium Hydroxide", 0.4)), knowledge), "electrolyte-share") == 0.0
 
 
+def test_salt_that_the_water_cannot_hold_is_not_dissolved(knowledge: Knowledge) -> None:
+    scrub, brine = (measure(batch(("Sodium Chloride", salt), ("Aqua", water), ("Olive oil", 100 - salt - water)), knowledge) for salt, water in ((50, 5), (10, 60)))
+    assert value(scrub, "electrolyte-share") == pytest.approx(1.8, abs=0.05)     # 36 g in 100 g of water
+    assert value(brine, "electrolyte-share") == pytest.approx(10)
+
+
 def test_an_unrecognised_line_may_be_the_emulsifier(knowledge: Knowledge) -> None:
     found = measure(batch(("Water", "rest"), OIL, ("Zzyx 3000", 6)), knowledge)
     assert (found.quantities["emulsifier-share"].low, found.quantities["emulsifier-share"].high) == (0, 6)

@@ -23,6 +23,7 @@ def measure(board: Board) -> None:
     real = [(x, i) for x in board.lines for i in x.ingredients if i.emulsifier and i.emulsifier.alone != "helper"]
     _soap(board)
     _salt_in_the_pot(board)
+    _salt_left_dry(board)
     _level(board, real)
     _hlb(board)
     _ratios(board)
@@ -158,6 +159,17 @@ def _salt_in_the_pot(board: Board) -> None:
                        [(m.percent or 0.0, m.item.alkali.molar_mass / m.item.alkali.equivalents) for m in bases if m.item.alkali])
     names = (m.via.line.name for m in (*acids, *bases))
     board.found["electrolyte-share"] = found._replace(value=found.value + more, low=found.low + more, high=found.high + more, origin=tuple(dict.fromkeys((*found.origin, *names))))
+
+
+def _salt_left_dry(board: Board) -> None:
+    """Of a salt there is dissolved no more than the water holds; the grains of a scrub stay what they are."""
+    found, water = board.found.get("electrolyte-share"), board.value("water-share")
+    if found is None or water is None or not board.whole:
+        return
+    dry = math.fsum(max(0.0, m.percent - m.item.solubility.high * (water + board.unread) / 100) * m.item.shares["electrolyte"].best / 100
+                    for m in board.parts if "electrolyte" in m.item.shares and m.item.solubility and m.percent and m.item.state == "powder")
+    if dry > 0:
+        board.found["electrolyte-share"] = found._replace(value=found.value - dry, low=max(0.0, found.low - dry), high=found.high - dry)
 
 
 def _charges(board: Board) -> None:
