@@ -7,7 +7,7 @@ import json
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
@@ -105,7 +105,7 @@ def _uses(wordings: Iterable[tuple[str, list[str]]]) -> dict[str, str]:
     return {word: " ".join(numbers) for word, numbers in found.items()}
 
 
-def weighed(wordings: Iterable[tuple[str, list[str]]], plain: frozenset[str], knowledge: Knowledge) -> tuple[dict[str, float], dict[str, frozenset[str]]]:
+def weighed(wordings: Sequence[tuple[str, list[str]]], plain: frozenset[str], knowledge: Knowledge) -> tuple[dict[str, float], dict[str, frozenset[str]]]:
     """What each stem of these wordings (symptom, stems) weighs, and by family those that tell it even alone."""
     return _weights(wordings, len(knowledge.symptoms)), _telling(wordings, plain, knowledge)
 

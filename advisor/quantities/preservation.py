@@ -46,7 +46,7 @@ def measure(board: Board) -> None:
 def _over(board: Board) -> list[tuple[float, str]]:
     """Each preservative's sum over all lines that hold it, against its legal maximum."""
     sums: dict[str, tuple[float, float, str]] = {}
-    rinsed = rinsed_off(board.batch, board.knowledge)
+    rinsed = any(m.item.maximum_rinse_off for m in board.parts) and rinsed_off(board.batch, board.knowledge)
     whole = [(i, x.sole, x.line.name) for x in board.lines for i in x.ingredients if i.parts]
     for item, percent, name in [*((m.item, m.percent, m.via.line.name) for m in board.parts), *whole]:
         if percent and "preservative" in item.classes and (most := legal_maximum(item, rinsed)) and most.high > 0:
