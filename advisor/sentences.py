@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
-_TURN = re.compile(r"(?:^|[,:]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
+_TURN = re.compile(r"(?:^|[,:]|\s[-\u2013\u2014]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
 _WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
+_TO_MEND = re.compile(r"\b(?:how (?:do|can|could|would|should) (?:i|we|you|one)|can (?:i|we|one)|(?:is there )?(?:a|any) way to)(?: still| best)? (?:stop (?=it|this|them|these|my|the )|(?:fix|save|rescue|get rid of|cure) )")      # asks how to mend what it tells
+_LESS = re.compile(r"\bmake (?:it|this|them|(?:my|the|this) [a-z ]{1,30}?) less (?=[a-z])")
+_AND_IS = re.compile(r",\s*((?:it|they|this|(?:my|the) [a-z]+)(?: just| still| now)? (?:is|are|was|were|has|have|keeps?|came|comes?|went|goes|looks?|feels?|stays?) [^,?]*)\??$")      # how do I thicken it, it is like water?
 _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may|(?:i |we )?(?:only |just |do |am |are )?wonder(?:ing)?) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
@@ -30,7 +33,14 @@ def _before_asking(sentence: str) -> str:
         told = sentence[why.end():-1]
         turn = _TURN.search(told, 1)      # why does it part, and will it keep
         return f"{sentence[:why.start()]} {told[:turn.start()] if turn else told}"
-    return sentence[:turn.start()] if turn else ""
+    before = sentence[:turn.start()] if turn else ""
+    if mend := _TO_MEND.search(sentence):
+        before = f"{before}. {sentence[mend.end():-1]}"
+    elif less := _LESS.search(sentence):
+        before = f"{before}. it is too {sentence[less.end():-1]}"
+    elif behind := _AND_IS.search(sentence):
+        before = f"{before}. {behind[1]}"
+    return before
 
 
 def is_telling(clause: str) -> bool:

@@ -98,6 +98,18 @@ def test_harmless_words_are_never_spoilage(text: str, knowledge: Knowledge) -> N
     assert not [h for h in match_symptoms(text, knowledge) if knowledge.symptoms[h.symptom].family == "spoiled"]
 
 
+@pytest.mark.parametrize(("text", "symptom"), [
+    ("How do I stop my balm from going grainy?", "grainy"), ("Can I fix a separated lotion?", "separated"), ("How can I make my cream less greasy?", "greasy"),
+    ("How do I thicken this lotion, it is like water?", "too-thin"), ("Lotion separating after a week - what am I doing wrong?", "separated"), ("What would make it less sticky?", "sticky")])
+def test_who_asks_how_to_mend_it_tells_what_is_wrong(text: str, symptom: str, knowledge: Knowledge) -> None:
+    assert {h.symptom for h in match_symptoms(text, knowledge) if not h.denied} == {symptom}
+
+
+@pytest.mark.parametrize("text", ["How do I stop a lotion from splitting if I want to sell it later?", "Can I save the rest for later?", "How can I make it less expensive?", "How do I keep it from separating in the summer to come?"])
+def test_who_asks_about_what_may_come_tells_nothing(text: str, knowledge: Knowledge) -> None:
+    assert match_symptoms(text, knowledge) == ()
+
+
 @pytest.mark.parametrize("text", ["I want a thick cream that is not greasy", "I would like it thicker", "it should be runny"])
 def test_wishes_are_no_complaints(text: str, knowledge: Knowledge) -> None:
     assert match_symptoms(text, knowledge) == ()
