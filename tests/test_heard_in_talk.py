@@ -15,7 +15,7 @@ from advisor.batch.reading import record_batch
 from advisor.knowledge.load import Knowledge
 from advisor.situation import assess
 
-TALK = yaml.safe_load((Path(__file__).parent / "data" / "talk.yaml").read_text(encoding="utf-8"))
+TALK, AROUND = (yaml.safe_load((Path(__file__).parent / "data" / f"{name}.yaml").read_text(encoding="utf-8")) for name in ("talk", "around"))
 
 
 def kin(symptom: str, knowledge: Knowledge) -> set[str]:
@@ -35,9 +35,15 @@ def test_talk_is_heard_as_meant(part: str, least: int, knowledge: Knowledge) -> 
 
 
 def test_what_is_said_around_a_complaint_changes_nothing(knowledge: Knowledge) -> None:
-    around = yaml.safe_load((Path(__file__).parent / "data" / "around.yaml").read_text(encoding="utf-8"))
-    texts = [(text, symptom) for symptom, said in around["said"].items() for core in said
-             for text in (core, *(f"{b}{core}" for b in around["before"]), *(f"{core}{a}" for a in around["behind"]))]
+    texts = [(text, symptom) for symptom, said in AROUND["said"].items() for core in said
+             for text in (core, *(f"{b}{core}" for b in AROUND["before"]), *(f"{core}{a}" for a in AROUND["behind"]))]
     wrong = [text for text, symptom in texts if not is_right(text, [symptom], [], knowledge)]
     assert len(texts) > 2500
     assert len(wrong) <= 0.01 * len(texts), wrong
+
+
+def test_the_plainest_ways_to_say_it_are_heard(knowledge: Knowledge) -> None:
+    said = [(text, symptom) for symptom, texts in AROUND["ways"].items() for text in texts]
+    wrong = [text for text, symptom in said if not is_right(text, [symptom], [], knowledge)]
+    assert len(said) > 150
+    assert len(wrong) <= 0.05 * len(said), wrong
