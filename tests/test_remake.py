@@ -23,11 +23,12 @@ from advisor.fixes.swap import swap
 from advisor.forecast import forecast
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.sheet import sheet_of
+from advisor.outcome import diagnose
 from advisor.screens.page import page
 
 ROOT = Path(__file__).parent.parent
 HEEL = ROOT / "cases" / "demo-heel-cream.yaml"
-BRACKETS = {"oil-temperature", "water-temperature", "hold", "mix", "cool-down", "before-cool-down", "hardest", "tender", "ph", "ph-clash", "apart", "no-melting"}
+BRACKETS = {"oil-temperature", "water-temperature", "hold", "mix", "cool-down", "before-cool-down", "hardest", "tender", "ph", "ph-clash", "apart", "no-melting", "not-known"}
 
 
 def advisor(*args: str) -> subprocess.CompletedProcess[str]:
@@ -268,3 +269,19 @@ def test_what_works_cold_is_not_heated(extra: dict[str, float], cold: bool, know
     text = " ".join(s.says for s in made.procedure)
     assert ("cold, in a thin stream" in text) is cold
     assert (not any(word in text for word in ("Warm the", "Blend hot", "Let it cool", "evaporated"))) is cold
+
+
+def test_an_unknown_jar_loses_no_step_and_is_named_before_it_is_heated(knowledge: Knowledge) -> None:
+    amounts = {"Water": 73, "Glycerin": 3, "Emulsifying wax": 3, "Sweet almond oil": 19, "Keepsafe blue": 1}
+    lines = [{"name": name, "amount": amount} for name, amount in amounts.items()] + [{"name": "Lavender essential oil", "amount": 1, "phase": "cool-down"}]
+    batch = record_batch({"format": 1, "kind": "oil-in-water", "complaint": "it separated overnight", "formula": {"unit": "percent", "lines": lines}})
+    said = [step.says for step in remake(batch, knowledge).procedure]
+    assert any("stir in, one after the other: Lavender essential oil" in s for s in said)
+    assert any("Not known here: Keepsafe blue" in s and "below 40 C" in s for s in said)
+
+
+@pytest.mark.parametrize("seen", ["it is thin", "oil on top"])
+def test_what_smells_rancid_is_neither_used_nor_rescued(seen: str, knowledge: Knowledge) -> None:
+    lines = [{"name": "Sugar", "amount": 55}, {"name": "Sunflower oil", "amount": 45}]
+    record = {"format": 1, "kind": "anhydrous", "formula": {"unit": "percent", "lines": lines}, "observed": [{"what": seen, "when": "weeks"}, {"what": "smells rancid", "when": "weeks"}]}
+    assert diagnose(record_batch(record), knowledge).fate.verdict == "discard"

@@ -82,6 +82,8 @@ def _on_card(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> 
     if fate.verdict not in ("rescue", "use"):
         return fate
     bars = [b for b in knowledge.rescue.bars if _degree(b.when, examination, knowledge) >= 0.5]
+    if lost := next((b for b in bars if b.lost), None):
+        return CardFate("discard", lost.because)
     if fate.verdict == "use":
         return fate._replace(because=" ".join((fate.because, *(b.used for b in bars if b.used))))
     heats = any(word in step.lower() for step in fate.steps for word in knowledge.rescue.heating)

@@ -143,6 +143,7 @@ class _Filler:
             "ph": f"pH {low:g} to {high:g}" if windows and low < high else "",
             "ph-clash": "; ".join(f"{n} wants {a:g} to {b:g}" for a, b, n in windows) if windows and low >= high else "",
             "apart": _share(apart, size) if apart else "",
+            "not-known": ", ".join(dict.fromkeys(x.line.name for x in self.lines if not x.read and x.phase != "cool-down")),
             "before-cool-down": _share(100 - late - back, size) + (" before what goes in last" if late else ""),
         }
 

@@ -119,7 +119,7 @@ _CHECK = Map({"id": IDENT, "title": TEXT, "says": TEXT, "shows": TEXT, "standard
              needs=("id", "title", "says", "shows", "source"))
 _TRIAL_JAR = Map({"mixer": Many(IDENT, least=1), "grams": FIGURE}, needs=("mixer", "grams"))
 _BAR = Map({"id": IDENT, "when": CONDITION, "because": TEXT, "source": SOURCE, "heated": Flag(help="true: bars only a rescue whose steps heat the batch"),
-             "used": Text(help="said as well where the batch is used as it is")},
+             "used": Text(help="said as well where the batch is used as it is"), "lost": Flag(help="true: bars its use as it is too")},
            needs=("id", "when", "because", "source"))
 _REFER = Map({"caution": IDENT, "words": Many(TEXT, least=1)}, needs=("caution", "words"))
 _JAR = Map({"jar": TEXT, "inci": TEXT, "hlb": FIGURE, "level": FIGURE, "note": TEXT}, needs=("jar", "inci"),

@@ -139,7 +139,7 @@ class _Builder:
         elif kind == "base-rates":
             self.base_rates = r.BaseRates(data["weight"], data["pull"], data["counts"])
         elif kind == "rescue":
-            self.rescue = r.Rescue(tuple(r.Bar(b["id"], build(b["when"]), b["because"], listed(b["source"]), b.get("heated", False), b.get("used", "")) for b in data["bars"]), listed(data["heating"]))
+            self.rescue = r.Rescue(tuple(r.Bar(b["id"], build(b["when"]), b["because"], listed(b["source"]), b.get("heated", False), b.get("used", ""), b.get("lost", False)) for b in data["bars"]), listed(data["heating"]))
         elif kind == "procedure":
             self.procedure = data
         elif kind == "weights":

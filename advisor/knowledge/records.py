@@ -194,7 +194,7 @@ class CardFate(NamedTuple):
 
 
 class Bar(NamedTuple):
-    """What bars a rescue, whatever the card of the cause says; `heated`: only one whose steps heat the batch; `used` is said where it is used as it is."""
+    """What bars a rescue, whatever the card of the cause says; `heated`: only one whose steps heat the batch; `used` is said where it is used as it is, which `lost` bars too."""
 
     id: str
     when: Condition
@@ -202,6 +202,7 @@ class Bar(NamedTuple):
     sources: tuple[str, ...]
     heated: bool = False
     used: str = ""
+    lost: bool = False
 
 
 class Rescue(NamedTuple):
