@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import re
 
+# What only some texts need is compiled when first met, as patterns cost start-up time.
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
-_TURN = re.compile(r"(?:^|[,:]|\s[-\u2013\u2014]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )")      # where a sentence begins to ask
-_WHY = re.compile(r"\bwhy (?:is|are|was|were|does|do|did|has|have) ")      # asks for the reason of what it tells
-_TO_MEND = re.compile(r"\b(?:how (?:do|can|could|would|should) (?:i|we|you|one)|can (?:i|we|one)|(?:is there )?(?:a|any) way to)(?: still| best)? (?:stop (?=it|this|them|these|my|the )|(?:fix|save|rescue|get rid of|cure) )")      # asks how to mend what it tells
-_LESS = re.compile(r"\bmake (?:it|this|them|(?:my|the|this) [a-z ]{1,30}?) less (?=[a-z])")
-_AND_IS = re.compile(r",\s*((?:it|they|this|(?:my|the) [a-z]+)(?: just| still| now)? (?:is|are|was|were|has|have|keeps?|came|comes?|went|goes|looks?|feels?|stays?) [^,?]*)\??$")      # how do I thicken it, it is like water?
+_TURN = r"(?:^|[,:]|\s[-\u2013\u2014]|\bbut|\band|\bso)\s*(?:(?:is|are|was|were|do|does|did|has|have|had|can|could|should|shall|will|would|may|might|how|what|which|where|when|who|any|anyone|anybody) )"      # where a sentence begins to ask
+_WHY = r"\bwhy (?:is|are|was|were|does|do|did|has|have) "      # asks for the reason of what it tells
+_TO_MEND = r"\b(?:how (?:do|can|could|would|should) (?:i|we|you|one)|can (?:i|we|one)|(?:is there )?(?:a|any) way to)(?: still| best)? (?:stop (?=it|this|them|these|my|the )|(?:fix|save|rescue|get rid of|cure) )"      # asks how to mend what it tells
+_LESS = r"\bmake (?:it|this|them|(?:my|the|this) [a-z ]{1,30}?) less (?=[a-z])"
+_AND_IS = r",\s*((?:it|they|this|(?:my|the) [a-z]+)(?: just| still| now)? (?:is|are|was|were|has|have|keeps?|came|comes?|went|goes|looks?|feels?|stays?) [^,?]*)\??$"      # how do I thicken it, it is like water?
 _ASKS = re.compile(r"(?:(?:can|could)(?! (?:not|barely|hardly|never|only))|how|will (it|this|that|the|my|i|they)|should|shall|is it|what|which|where|has any|does any|may|(?:i |we )?(?:only |just |do |am |are )?wonder(?:ing)?) ")
 # What a maker wishes or planned is no complaint, unless it names what is to stop.
 _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted|hope|hoped|hoping|need|wish|aiming|planned)\b|(?:it|this|there) (?:should|(?:has to|must|needs to) (?:be|stay|remain|pour|spray)|(?:was|is) (?:meant|supposed)) ")
-_WOULD = re.compile(r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*")
+_WOULD = r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*"
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 _SO_THAT = re.compile(r"\bso (?:that )?(?:it|they|this|the [a-z]+) (?:would|will|could|can|might|may)\b(?! not\b)[^,.;:!?\n]*")      # in cold water, so it would set faster
-_SAME = re.compile(r"(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*", re.IGNORECASE)      # ten times the batch, same blender
-_FROM_TO = re.compile(r"([a-z][a-z ()-]{0,60}?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)", re.IGNORECASE)      # flakes from 5 to 20 %
+_SAME = r"(?i)(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*"      # ten times the batch, same blender
+_FROM_TO = r"(?i)([a-z][a-z ()-]{0,60}?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)"      # flakes from 5 to 20 %
 
 
 def told_sentences(text: str) -> str:
@@ -28,17 +29,17 @@ def told_sentences(text: str) -> str:
 
 def _before_asking(sentence: str) -> str:
     """What a sentence that ends in a question mark tells before it asks."""
-    why, turn = _WHY.search(sentence), _TURN.search(sentence)
+    why, turn = re.search(_WHY, sentence), re.search(_TURN, sentence)
     if why and (turn is None or why.start() <= turn.start()):
         told = sentence[why.end():-1]
-        turn = _TURN.search(told, 1)      # why does it part, and will it keep
+        turn = re.compile(_TURN).search(told, 1)      # why does it part, and will it keep
         return f"{sentence[:why.start()]} {told[:turn.start()] if turn else told}"
     before = sentence[:turn.start()] if turn else ""
-    if mend := _TO_MEND.search(sentence):
+    if mend := re.search(_TO_MEND, sentence):
         before = f"{before}. {sentence[mend.end():-1]}"
-    elif less := _LESS.search(sentence):
+    elif less := re.search(_LESS, sentence):
         before = f"{before}. it is too {sentence[less.end():-1]}"
-    elif behind := _AND_IS.search(sentence):
+    elif behind := re.search(_AND_IS, sentence):
         before = f"{before}. {behind[1]}"
     return before
 
@@ -55,14 +56,14 @@ def without_past_and_purpose(text: str) -> str:
 
 def without_what_stayed(text: str) -> str:
     """What was changed without the parts of it that were the same."""
-    return _SAME.sub("", text)
+    return re.sub(_SAME, "", text)
 
 
 def with_directions(text: str) -> str:
     """What was changed with what its numbers tell: the salt from 5 to 20 % is more salt."""
-    return "; ".join((text, *(f"{'more' if float(m[3]) > float(m[2]) else 'less'} {m[1].strip()}" for m in _FROM_TO.finditer(text) if m[2] != m[3])))
+    return "; ".join((text, *(f"{'more' if float(m[3]) > float(m[2]) else 'less'} {m[1].strip()}" for m in re.finditer(_FROM_TO, text) if m[2] != m[3])))
 
 
 def without_hopes(text: str) -> str:
     """A text in small letters without what one would like: it is cloudy and I'd like it clear is no liking."""
-    return _WOULD.sub(" ", text)
+    return re.sub(_WOULD, " ", text)

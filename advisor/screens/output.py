@@ -13,7 +13,7 @@ import click
 if TYPE_CHECKING:
     from advisor.screens.lines import Block
 
-_NOT_IN_JSON = re.compile(r"[\x7f-\x9f\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+_NOT_IN_JSON = r"[\x7f-\x9f\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
 
 
 def attended(*streams: Any) -> bool:
@@ -65,7 +65,7 @@ def json_out(data: Any) -> None:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8", "surrogatepass")
     except (UnicodeEncodeError, LookupError):
         text = _laid_out(data, True)
-    click.echo(_NOT_IN_JSON.sub(lambda m: f"\\u{ord(m[0]):04x}", text))
+    click.echo(text if text.isascii() and "\x7f" not in text else re.sub(_NOT_IN_JSON, lambda m: f"\\u{ord(m[0]):04x}", text))
 
 
 def _laid_out(data: Any, ascii_only: bool) -> str:
