@@ -99,9 +99,9 @@ def _drop_output() -> None:
 
 def _version(context: click.Context, _parameter: click.Parameter, wanted: bool) -> None:
     if wanted and not context.resilient_parsing:
-        from advisor.engine import engine_name
+        from advisor.engine import engine
 
-        click.echo(f"advisor {__version__}, rules by {engine_name()}")
+        click.echo(f"advisor {__version__}, rules by {engine().name}")
         context.exit()
 
 

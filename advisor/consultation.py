@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
 from typing import NamedTuple
 
-from advisor.engine import Engine, make_engine
+from advisor.engine import MATCHER, engine
 from advisor.engine.compiled import compiled
 from advisor.facts import UNKNOWN, Degree, atom_degrees
 from advisor.knowledge.load import Knowledge
-from advisor.knowledge.records import Cause, Evidence
 from advisor.situation import Situation
 
 
@@ -23,11 +21,11 @@ class Fired(NamedTuple):
 
 
 class Consultation(NamedTuple):
-    """What one run concluded: rules by name, findings, and the degrees of every atom."""
+    """What one run concluded: rules by name, findings, and of the rules the pieces of evidence by their cause and id."""
 
     fired: Mapping[str, Fired]
     findings: Mapping[str, Degree]
-    atoms: Mapping[str, Degree]
+    pieces: Mapping[str, Mapping[str, Fired]]
 
 
 class RuleBase:
@@ -35,28 +33,15 @@ class RuleBase:
 
     def __init__(self, knowledge: Knowledge, plain: bool = False) -> None:
         self.knowledge = knowledge
-        self.clauses, self.atoms, self.order, self.touched = compiled(knowledge.findings, knowledge.causes, knowledge.index.get("checksum", ""))
-        self.engine: Engine = make_engine(self.clauses, plain)
-        self._pieces: dict[str, dict[str, Evidence]] = {}
-
-    @cached_property
-    def matcher(self) -> Engine:
-        """The engine for many small runs; made when first asked for."""
-        return make_engine(self.clauses, plain=True)
-
-    def pieces(self, cause: Cause) -> Mapping[str, Evidence]:
-        """The evidence of a cause by its id."""
-        found = self._pieces.get(cause.id)
-        if found is None:
-            found = self._pieces[cause.id] = {piece.id: piece for piece in cause.evidence}
-        return found
+        self.table, self.atoms, self.order, self.touched = compiled(knowledge.findings, knowledge.causes, knowledge.index.get("checksum", ""))
+        self.engine = engine(plain)
 
     def consult(self, situation: Situation, quick: bool = False) -> Consultation:
         """Run the rules on one situation; `quick` by the matcher, which defines what the engine must find and is the faster one for many small runs."""
         known = atom_degrees(self.atoms, situation, self.knowledge)
         degrees = {f"+{k}": d.yes for k, d in known.items() if d.yes > 0} | {f"-{k}": d.no for k, d in known.items() if d.no > 0}
         by_rule: dict[str, list[tuple[str, ...]]] = {}
-        for rule, used in (self.matcher if quick else self.engine).run(degrees.keys()):
+        for rule, used in (MATCHER if quick else self.engine).run(self.table.may_fire(degrees), degrees):
             by_rule.setdefault(rule, []).append(used)
         findings: dict[str, Degree] = {}
         for name in self.order:
@@ -64,12 +49,16 @@ class RuleBase:
             no = _best(by_rule.get(f"{name} (not)", ()), degrees)
             findings[name] = Degree(yes[0], no[0])
             degrees[f"+finding {name}"], degrees[f"-finding {name}"] = yes[0], no[0]
-        fired = {}
+        fired: dict[str, Fired] = {}
+        pieces: dict[str, dict[str, Fired]] = {}
         for rule, alternatives in by_rule.items():
             degree, used = _best(alternatives, degrees)
             if degree > 0:
                 fired[rule] = Fired(rule, degree, used)
-        return Consultation(fired, findings, known)
+                cause, _, piece = rule.partition("/")
+                if piece:
+                    pieces.setdefault(cause, {})[piece] = fired[rule]
+        return Consultation(fired, findings, pieces)
 
 
 def rule_base(knowledge: Knowledge) -> RuleBase:

@@ -114,15 +114,14 @@ def weigh(cause: Cause, situation: Situation, consultation: Consultation, knowle
     else:
         weights.append(Weight("seen", w.adjust["risk-only" if not cause.forward else "came-out-well" if situation.praised else "nothing-seen"]))
     bearing = w.adjust["slightly-explained"] if why and all(r.strength == "slight" for r in why) else 1.0
-    for piece in cause.evidence:
-        rule = f"{cause.id}/{piece.id}"
-        fired = consultation.fired.get(rule)
-        if fired is None:
+    for name, fired in consultation.pieces.get(cause.id, {}).items():
+        piece = cause.pieces.get(name)
+        if piece is None:      # taken away on trial
             continue
         value = w.evidence[piece.strength] * fired.degree * (-1 if piece.against else bearing)
         weights.append(Weight(piece.group, value))
         (doubts if piece.against else reasons).append(
-            Reason(rule, piece.says, piece.strength, fired.literals, piece.sources, value, piece.group))
+            Reason(fired.rule, piece.says, piece.strength, fired.literals, piece.sources, value, piece.group))
     log_odds = total(weights)
     sure = certainty(log_odds)
     both = any(r.strength == "certain" for r in reasons) and any(r.strength == "certain" for r in doubts)

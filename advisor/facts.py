@@ -6,7 +6,7 @@ what an unknown line could hide is absent to some degree.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from advisor.knowledge.conditions import atom_key
@@ -44,9 +44,15 @@ def judge_condition(condition: Condition, situation: Situation, knowledge: Knowl
     return Degree(min(yes), max(no)) if condition.kind == "all" else Degree(max(yes), min(no))
 
 
-def atom_degrees(atoms: Mapping[str, Atom], situation: Situation, knowledge: Knowledge) -> dict[str, Degree]:
-    """The degrees of all atoms (by key) that are not findings."""
-    return {key: judge(atom, situation, knowledge, {}) for key, atom in atoms.items() if atom.about != "finding"}
+def atom_degrees(atoms: Mapping[str, Sequence[tuple[str, Atom]]], situation: Situation, knowledge: Knowledge) -> dict[str, Degree]:
+    """The degrees by key of all atoms (by the fact they look at) of which something is known; no findings are among them."""
+    told = {"answer": situation.answers, "tried": situation.tried, "quantity": situation.measures.quantities}
+    out: dict[str, Degree] = {}
+    for fact in atoms:
+        about, _, name = fact.partition(" ")
+        if about not in told or name in told[about]:
+            out.update([(key, judge(atom, situation, knowledge, {})) for key, atom in atoms[fact]])
+    return out
 
 
 def ramp(atom: Atom, value: float) -> float:

@@ -77,8 +77,7 @@ def shifted(live: Sequence[Ranked], question: Question, option: Option, examinat
         name = ranked.cause.id
         moved = dict.fromkeys(piece for t in there for piece in t.pieces.get(name, ()))
         if moved:
-            pieces = base.pieces(ranked.cause)
-            out[name] = ranked.log_odds + _difference(ranked, [pieces[p] for p in moved], after, findings, knowledge)
+            out[name] = ranked.log_odds + _difference(ranked, [ranked.cause.pieces[p] for p in moved], after, findings, knowledge)
     return out
 
 

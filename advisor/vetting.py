@@ -89,7 +89,7 @@ def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = (), cases: S
         for piece in cause.evidence:
             total += 1
             rule = f"{cause.id}/{piece.id}"
-            without = cause._replace(evidence=tuple(e for e in cause.evidence if e is not piece))
+            without = cause._replace(pieces={key: e for key, e in cause.pieces.items() if e is not piece})
             less = replace(knowledge, causes={**knowledge.causes, cause.id: without})
             missed = any(p.fired(rule) and p.holds(cause, knowledge) and not p.holds(without, knowledge) for p in pairs.get(cause.id, ())) or \
                 any(rule in t.consultation.fired and not holds(t, rank(t.situation, t.consultation, less)) for t in trials) or \

@@ -41,6 +41,7 @@ FAULTS = [   # name, file, text taken out, text put in, the check that must find
     ("number without source", "ingredients/emulsifiers.yaml", "  - inci: ", "  - inci: Planted\n    is: [wax]\n    phase: oil\n    state: solid\n    purpose: x\n    level: {is: 3}\n  - inci: ", "form"),
     ("cause without contrary evidence", "causes/separated/hlb-mismatch.yaml", "\nagainst:\n", "\nagainst: []\nexceptions:\n", "form"),
     ("double id", FINDINGS, "findings:\n", "findings:\n  - {id: is-emulsion, says: x, when: {kind: [gel]}, sources: common practice}\n", "double-id"),
+    ("evidence id twice", CARD, FOR, EVIDENCE.format(when="{listed: wax}") + EVIDENCE.format(when="{listed: Aqua}").removeprefix("\nfor:\n"), "double-id"),
     ("circle", FINDINGS, "findings:\n", "findings:\n  - {id: p, says: x, when: {finding: q}, sources: common practice}\n"
      "  - {id: q, says: x, when: {finding: p}, sources: common practice}\n", "circular"),
     ("dead end in a condition", CARD, FOR, EVIDENCE.format(when="{finding: ghost}"), "dead-end-condition"),

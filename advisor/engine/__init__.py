@@ -3,34 +3,32 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
-from typing import Protocol
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
 
+from advisor.engine import matcher
 from advisor.engine.clauses import Clause
-from advisor.engine.matcher import Firing, Matcher
+from advisor.engine.matcher import Firing
 
 NO_ENGINE = "ADVISOR_PLAIN_MATCHER"
 
 
-class Engine(Protocol):
-    """What both engines offer."""
+class Engine(NamedTuple):
+    """What both engines offer: a name, and every firing of some clauses on some literals."""
 
     name: str
+    run: Callable[[Sequence[Clause], Iterable[str]], frozenset[Firing]]
 
-    def run(self, literals: Iterable[str]) -> frozenset[Firing]: ...
+
+MATCHER = Engine(matcher.NAME, matcher.run)
 
 
-def make_engine(clauses: Sequence[Clause], plain: bool = False) -> Engine:
+def engine(plain: bool = False) -> Engine:
     """The durable_rules engine if it is there and not declined (`plain`, or the variable NO_ENGINE set), else the matcher."""
     if not plain and not os.environ.get(NO_ENGINE):
         try:
-            from advisor.engine.durable import DurableEngine
+            from advisor.engine import durable
         except ImportError:
-            return Matcher(clauses)
-        return DurableEngine(clauses)
-    return Matcher(clauses)
-
-
-def engine_name() -> str:
-    """Which engine is in use on this machine."""
-    return make_engine([]).name
+            return MATCHER
+        return Engine(durable.NAME, durable.run)
+    return MATCHER

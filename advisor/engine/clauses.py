@@ -5,8 +5,8 @@ A literal is `+` or `-` before the key of an atom: the atom holds, or its contra
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import NamedTuple
+from collections.abc import Collection, Iterable, Mapping
+from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.conditions import finding_order, normal_clauses
@@ -22,6 +22,41 @@ class Clause(NamedTuple):
     rule: str
     literals: tuple[str, ...]
     concludes: str = ""
+
+
+class Table(NamedTuple):
+    """All clauses with each literal written once and named by its number: of thousands, a batch needs some hundreds.
+
+    A row is the literals that must hold together, and the rules that they fire, each with the number of the literal it concludes or None.
+    """
+
+    literals: list[str]
+    rows: list[list[list[Any]]]
+    concluded: list[int]
+
+    def may_fire(self, known: Collection[str]) -> list[Clause]:
+        """The clauses that could fire where these literals are known: a literal that nothing concludes holds or does not from the start."""
+        held = {number for number, literal in enumerate(self.literals) if literal in known}
+        may_hold, rows = held.union(self.concluded), self.rows
+        for _ in range(2):      # what nothing left concludes cannot hold either; a third look would hardly take more away
+            rows = [row for row in rows if may_hold.issuperset(row[0])]
+            may_hold = held.union(number for row in rows for _, number in row[1] if number is not None)
+        out = []
+        for numbers, rules in rows:
+            literals = tuple([self.literals[n] for n in numbers])
+            out += [Clause(rule, literals, "" if number is None else self.literals[number]) for rule, number in rules]
+        return out
+
+
+def table_of(clauses: Iterable[Clause]) -> Table:
+    """The clauses as a table, those of the same literals in one row at the place of the first."""
+    numbers: dict[str, int] = {}
+    rows: dict[tuple[int, ...], list[list[Any]]] = {}
+    for clause in clauses:
+        row = tuple([numbers.setdefault(literal, len(numbers)) for literal in clause.literals])
+        rows.setdefault(row, []).append([clause.rule, numbers.setdefault(clause.concludes, len(numbers)) if clause.concludes else None])
+    concluded = dict.fromkeys(number for rules in rows.values() for _, number in rules if number is not None)
+    return Table(list(numbers), [[list(row), rules] for row, rules in rows.items()], list(concluded))
 
 
 def clauses_of(findings: Mapping[str, Finding], causes: Mapping[str, Cause]) -> list[Clause]:

@@ -10,10 +10,11 @@ from typing import NamedTuple
 from zlib import crc32
 
 from advisor.engine import clauses as code_of_clauses
-from advisor.engine.clauses import Clause, clauses_of
+from advisor.engine.clauses import Table, clauses_of, table_of
 from advisor.knowledge import conditions as code_of_conditions
 from advisor.knowledge.conditions import atom_key, atoms, finding_order
 from advisor.knowledge.kept import keep, read_kept
+from advisor.knowledge.lazy import Lazy
 from advisor.knowledge.records import Atom, Cause, Condition, Finding
 
 
@@ -25,15 +26,17 @@ class Touched(NamedTuple):
 
 
 class Compiled(NamedTuple):
-    """The clauses for the engine; every atom by its key; the ids of the findings, each after those it rests on; what rests on each fact.
+    """The clauses for the engine; every atom that is no finding with its key, by the fact it looks at; the ids of the findings, each after
+    those it rests on; what rests on each fact.
 
-    A fact is what an answer, a quantity or something tried tells: `answer mixer`, `quantity oil-share`, `tried reheating`.
+    A fact is what an answer, a quantity or something tried tells: `answer mixer`, `quantity oil-share`, `tried reheating`; for atoms also
+    the others (`kind kind`, `listed Aqua`), and that nothing is told: `untold answer mixer`.
     """
 
-    clauses: list[Clause]
-    atoms: dict[str, Atom]
+    table: Table
+    atoms: Mapping[str, list[tuple[str, Atom]]]
     order: list[str]
-    touched: dict[str, Touched]
+    touched: Mapping[str, Touched]
 
 
 def compiled(findings: Mapping[str, Finding], causes: Mapping[str, Cause], checksum: str = "") -> Compiled:
@@ -42,19 +45,12 @@ def compiled(findings: Mapping[str, Finding], causes: Mapping[str, Cause], check
     Raises InputError for findings in a circle and for a condition too large.
     """
     key = _key(checksum)
-    found = _read(read_kept("clauses", key) or "") if key else None
-    if found is None:
-        found = _compiled(findings, causes)
+    text = (read_kept("clauses", key) if key else None) or ""
+    if not _is_whole(text):
+        text = _text(findings, causes)
         if key:
-            keep("clauses", key, _text(found))
-    return found
-
-
-def _compiled(findings: Mapping[str, Finding], causes: Mapping[str, Cause]) -> Compiled:
-    conditions = chain((f.when for f in findings.values()), (e.when for c in causes.values() for e in c.evidence))
-    every = dict.fromkeys(chain.from_iterable(map(atoms, conditions)))
-    order = finding_order(findings)
-    return Compiled(clauses_of(findings, causes), {atom_key(a): a for a in every}, order, _touched(order, findings, causes))
+            keep("clauses", key, text)
+    return _read(text)
 
 
 def _touched(order: list[str], findings: Mapping[str, Finding], causes: Mapping[str, Cause]) -> dict[str, Touched]:
@@ -89,19 +85,24 @@ def _key(checksum: str) -> str:
     return f"{checksum}{crc32(code):08x}" if checksum else ""
 
 
-def _text(found: Compiled) -> str:
-    """As JSON, each literal written once and named by its number."""
-    number = {literal: n for n, literal in enumerate(dict.fromkeys(chain.from_iterable(c.literals for c in found.clauses)))}
-    rules = [(c.rule, [number[literal] for literal in c.literals], c.concludes) for c in found.clauses]
-    return json.dumps([list(number), rules, list(found.atoms.items()), found.order, found.touched], separators=(",", ":"))
+def _text(findings: Mapping[str, Finding], causes: Mapping[str, Cause]) -> str:
+    """All of it as a checksum and a line of JSON."""
+    conditions = chain((f.when for f in findings.values()), (e.when for c in causes.values() for e in c.evidence))
+    every: dict[str, list[tuple[str, Atom]]] = {}
+    for atom in dict.fromkeys(chain.from_iterable(map(atoms, conditions))):
+        if atom.about != "finding":
+            every.setdefault("untold " * (atom.form == "untold") + f"{atom.about} {atom.name}", []).append((atom_key(atom), atom))
+    order = finding_order(findings)
+    body = json.dumps([table_of(clauses_of(findings, causes)), every, order, _touched(order, findings, causes)], separators=(",", ":"))
+    return f"{crc32(body.encode()):08x}{body}"
 
 
-def _read(text: str) -> Compiled | None:
-    """What `_text` wrote; None where it is not that."""
-    try:
-        literals, rules, every, order, touched = json.loads(text)
-        clauses = [Clause(rule, tuple([literals[n] for n in numbers]), concludes) for rule, numbers, concludes in rules]
-        known = {key: Atom(about, name, tuple(words), tuple(edge), form) for key, (about, name, words, edge, form) in every}
-        return Compiled(clauses, known, order, {fact: Touched(*both) for fact, both in touched.items()})
-    except (LookupError, ValueError, TypeError, AttributeError):
-        return None
+def _is_whole(text: str) -> bool:
+    return text[:8] == f"{crc32(text[8:].encode()):08x}"
+
+
+def _read(text: str) -> Compiled:
+    """What `_text` wrote; atoms of a fact and what rests on it are made when asked for, as a batch tells few."""
+    table, every, order, touched = json.loads(text[8:])
+    return Compiled(Table(*table), Lazy(every, lambda _, raw: [(key, Atom(about, name, tuple(words), tuple(edge), form)) for key, (about, name, words, edge, form) in raw]),
+                    order, Lazy(touched, lambda _, raw: Touched(*raw)))

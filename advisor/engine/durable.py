@@ -3,7 +3,7 @@
 Only equality of short words crosses the border.  Each literal gets a code; codes are spread over shards so that few tests
 stand side by side, and a literal that many clauses share gets several codes, so that no limit of the engine is reached.
 Clauses are split into rule sets run in order; conclusions are carried from one to the next.  Compiling costs more than running,
-so each run compiles only what could fire in it, and of that only what joins conclusions: words given from outside are looked up.
+so a run compiles only what joins conclusions: words given from outside are looked up.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from advisor.engine.matcher import Firing
 SHARD = 100          # distinct tests side by side (the engine hangs above 512)
 SHARED = 150         # clauses on one and the same condition (the engine dies at 256)
 CHUNK = 120          # clauses in one rule set (the engine takes 4096, but compiles small sets faster)
+NAME = "durable_rules"
+_ONE_AT_A_TIME = threading.Lock()
 _SID = "s"
 _WARM = {"k": "warm", "l": "warm", "id": "warm", "sid": _SID}
 
@@ -37,44 +39,33 @@ class _RuleSet(NamedTuple):
 Joins = dict[tuple[str, ...], list[Clause]]      # clauses by the concluded literals that they still wait for
 
 
-class DurableEngine:
-    """Runs clauses through the engine's C module: no threads, one run at a time, its rule sets deleted after it."""
+def run(clauses: Sequence[Clause], literals: Iterable[str]) -> frozenset[Firing]:
+    """Every (rule, literals) that fires, by the engine's C module: no threads, its rule sets deleted after; the same set as the plain matcher gives."""
+    known = set(literals)
+    fired: set[Firing] = set()
+    joins = _joins(clauses, known)
+    _take(joins, known, fired)
+    waiting = [item for item in joins.items() if len(item[0]) > 1 or (not known.issuperset(item[0]) and any(clause.concludes for clause in item[1]))]
+    with _ONE_AT_A_TIME:
+        for start in range(0, len(waiting), CHUNK):
+            rule_set = _compile(start, dict(waiting[start:start + CHUNK]))
+            try:
+                fired |= _consult(rule_set, known)
+            finally:
+                native.delete_ruleset(rule_set.handle)
+    _take(joins, known, fired)
+    return frozenset(fired)
 
-    name = "durable_rules"
 
-    def __init__(self, clauses: Sequence[Clause]) -> None:
-        self._lock = threading.Lock()
-        self._groups = list(_alike(clauses))
-        self._concluded = {clause.concludes for clause in clauses if clause.concludes}
-
-    def run(self, literals: Iterable[str]) -> frozenset[Firing]:
-        """Every (rule, literals) that fires; the same set as the plain matcher gives."""
-        known = set(literals)
-        fired: set[Firing] = set()
-        joins = self._joins(known)
-        _take(joins, known, fired)
-        waiting = [item for item in joins.items() if len(item[0]) > 1 or (not known.issuperset(item[0]) and any(clause.concludes for clause in item[1]))]
-        with self._lock:
-            for start in range(0, len(waiting), CHUNK):
-                rule_set = _compile(start, dict(waiting[start:start + CHUNK]))
-                try:
-                    fired |= _consult(rule_set, known)
-                finally:
-                    native.delete_ruleset(rule_set.handle)
-        _take(joins, known, fired)
-        return frozenset(fired)
-
-    def _joins(self, known: set[str]) -> Joins:
-        """The clauses that could fire, by what of them is for the engine: a literal that nothing concludes holds or does not from the start."""
-        groups = self._groups
-        may_hold = known | self._concluded
-        for _ in range(2):      # what nothing left concludes cannot hold either; a third look would hardly take more away
-            groups = [group for group in groups if may_hold.issuperset(group[0].literals)]
-            may_hold = known.union(clause.concludes for group in groups for clause in group)
-        joins: Joins = {}
-        for group in groups:
-            joins.setdefault(tuple(literal for literal in group[0].literals if literal in self._concluded), []).extend(group)
-        return joins
+def _joins(clauses: Sequence[Clause], known: set[str]) -> Joins:
+    """The clauses that could fire, by what of them is for the engine: one rule of it serves all that wait for the same conclusions."""
+    concluded = {clause.concludes for clause in clauses if clause.concludes}
+    may_hold = known | concluded
+    joins: Joins = {}
+    for clause in clauses:
+        if may_hold.issuperset(clause.literals):
+            joins.setdefault(tuple([literal for literal in clause.literals if literal in concluded]), []).append(clause)
+    return joins
 
 
 def _take(joins: Joins, known: set[str], fired: set[Firing]) -> None:
@@ -86,14 +77,6 @@ def _take(joins: Joins, known: set[str], fired: set[Firing]) -> None:
             if len(literals) <= 1 and known.issuperset(literals):
                 fired.update((clause.rule, clause.literals) for clause in clauses)
                 known.update(clause.concludes for clause in clauses if clause.concludes)
-
-
-def _alike(clauses: Sequence[Clause]) -> Iterable[list[Clause]]:
-    """Clauses with the same literals together, at the place of the first: one rule of the engine serves them all."""
-    groups: dict[tuple[str, ...], list[Clause]] = {}
-    for clause in clauses:
-        groups.setdefault(clause.literals, []).append(clause)
-    return groups.values()
 
 
 def _compile(start: int, joins: Joins) -> _RuleSet:

@@ -167,9 +167,6 @@ def _causes(k: Knowledge) -> Iterator[Problem]:
         for key in cause.cautions:
             if key not in k.cautions:
                 yield Problem(place, f"the caution {key!r} is not known", f"Did you mean {nearest(key, k.cautions)!r}?", "dead-end-condition")
-        ids = [e.id for e in cause.evidence]
-        for key in {i for i in ids if ids.count(i) > 1}:
-            yield Problem(place, f"the evidence id {key!r} stands twice", "Rename one.", "double-id")
         seen: dict[object, str] = {}
         for piece in cause.evidence:
             twin = seen.setdefault((piece.when, piece.against), piece.id)

@@ -15,7 +15,7 @@ from advisor.knowledge import records as r
 from advisor.knowledge.conditions import build, default_group, listed
 from advisor.knowledge.files import RuleFile, data_folder, read_files
 from advisor.knowledge.lazy import Later, Lazy
-from advisor.knowledge.snapshot import decoded, names_of
+from advisor.knowledge.snapshot import SIGNS, decoded, names_of
 
 
 class Weights(NamedTuple):
@@ -123,6 +123,8 @@ class _Builder:
         place = Place(f"{self.folder}/{file.path}" if self.folder else file.path)
         data = file.data
         if kind == "causes":
+            ids = [e["id"] for sign in SIGNS for e in data[sign]]
+            self.problems += [Problem(place, f"the evidence id {key!r} stands twice", "Rename one.", "double-id") for key in dict.fromkeys(ids) if ids.count(key) > 1]
             self._add("causes", data["id"], partial(_cause, data), place)
         elif kind == "ingredients":
             self.raw_ingredients += [(i, place) for i in data["ingredients"]]
@@ -291,9 +293,9 @@ def _closer(d: Mapping[str, Any], place: Place) -> r.Closer:
 
 
 def _cause(d: Mapping[str, Any], place: Place) -> r.Cause:
-    evidence = tuple(_evidence(e, sign, place) for key, sign in (("for", False), ("against", True)) for e in d[key])
+    pieces: Lazy[tuple[Mapping[str, Any], bool], r.Evidence] = Lazy({e["id"]: (e, sign == "against") for sign in SIGNS for e in d[sign]}, lambda _, item: _evidence(*item, place))
     return r.Cause(
         d["id"], d["title"], d["family"], d["because"].strip(), d["commonness"], d.get("part_of"),
-        tuple(r.Explains(x["symptom"], x["strength"], listed(x.get("seen"))) for x in d["explains"]), evidence, listed(d.get("exceptions")),
+        tuple(r.Explains(x["symptom"], x["strength"], listed(x.get("seen"))) for x in d["explains"]), pieces, listed(d.get("exceptions")),
         Later(lambda: _closer(d, place)), d["proof"], d.get("proof_test", ""), d.get("forward", False), listed(d.get("cautions")), listed(d["sources"]), place,
     )

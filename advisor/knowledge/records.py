@@ -244,7 +244,7 @@ class Cause(NamedTuple):
     commonness: str                        # common | usual | rare
     part_of: str | None
     explains: tuple[Explains, ...]
-    evidence: tuple[Evidence, ...]
+    pieces: Mapping[str, Evidence]
     exceptions: tuple[str, ...]
     closer: Later[Closer]
     proof: str
@@ -253,6 +253,11 @@ class Cause(NamedTuple):
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
     place: Place | None = None
+
+    @property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """The pieces, for and then against, as they stand on the card."""
+        return tuple(self.pieces.values())
 
     @property
     def fixes(self) -> tuple[Fix, ...]:

@@ -19,7 +19,7 @@ _END = "end"                     # the last line: without it a text was cut shor
 _INGREDIENTS, _SOURCES = "ingredients", "sources"
 _SYMPTOMS, _WORDINGS = "symptoms", "wordings"
 _CAUSES = "causes"
-_SIGNS = ("for", "against")
+SIGNS = ("for", "against")
 _LATER = ("fixes", "fate", "examples")
 
 
@@ -102,8 +102,8 @@ def as_text(files: Mapping[str, Any]) -> str:
             lines.append(_json([symptom[_WORDINGS] for symptom in data[_SYMPTOMS]]))
         elif path.startswith(f"{_CAUSES}/"):
             heads[path] = {**{k: v for k, v in data.items() if k not in _LATER},
-                           **{sign: [{k: v for k, v in piece.items() if k != "when"} for piece in data[sign]] for sign in _SIGNS}}
-            lines += [_json([piece["when"] for sign in _SIGNS for piece in data[sign]]), _json({k: data[k] for k in _LATER})]
+                           **{sign: [{k: v for k, v in piece.items() if k != "when"} for piece in data[sign]] for sign in SIGNS}}
+            lines += [_json([piece["when"] for sign in SIGNS for piece in data[sign]]), _json({k: data[k] for k in _LATER})]
     return "\n".join((_json(heads), *lines, _END))
 
 
@@ -127,7 +127,7 @@ def from_text(text: str) -> dict[str, Any]:
                 symptom[_WORDINGS] = Part(wordings, number)
         elif path.startswith(f"{_CAUSES}/"):
             conditions, later = _Line(next(left)), _Line(next(left))
-            for number, piece in enumerate(chain.from_iterable(data[sign] for sign in _SIGNS)):
+            for number, piece in enumerate(chain.from_iterable(data[sign] for sign in SIGNS)):
                 piece["when"] = Part(conditions, number)
             data.update((key, Part(later, key)) for key in _LATER)
     return files

@@ -89,7 +89,7 @@ def rows(knowledge: Knowledge) -> Iterator[tuple[str, float, str]]:
     situation, examination, level = assess(batch, knowledge), examine(batch, knowledge), all_live(batch, knowledge)
     asked = len(worths(level, knowledge))
     yield "causes", len(knowledge.causes), ""
-    yield "clauses", len(engine.clauses), ""
+    yield "clauses", sum(len(rules) for _, rules in engine.table.rows), ""
     yield "one examination", best(lambda: examine(batch, knowledge)), "ms"
     yield "one diagnosis with fixes", best(lambda: diagnose(batch, knowledge)), "ms"
     yield "rules by the engine", best(lambda: engine.consult(situation)), "ms"

@@ -28,7 +28,7 @@ def stepped(knowledge: Knowledge, seed: int) -> Knowledge:
     def step(word: str) -> str:
         return STEPS[min(2, max(0, STEPS.index(word) + rng.choice((-1, 1))))] if word in STEPS else word
 
-    causes = {key: c._replace(evidence=tuple(e._replace(strength=step(e.strength)) for e in c.evidence),
+    causes = {key: c._replace(pieces={e.id: e._replace(strength=step(e.strength)) for e in c.evidence},
                            explains=tuple(x._replace(strength=step(x.strength)) for x in c.explains)) for key, c in knowledge.causes.items()}
     return replace(knowledge, causes=causes)
 
