@@ -192,6 +192,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
         if not _told(heard, knowledge) and not wished:
             unread.append(seen.what)
+        gone = {h.symptom for h in heard if h.gone}
+        out = [s for s in out if s.symptom not in gone]
         out += [Sign(h.symptom, seen.what, when, h.sure == "full", h.denied) for h in heard if not h.history]
     out = [s for i, s in enumerate(out) if not _was_well(s, out[i + 1:], knowledge)]
     if batch.complaint:

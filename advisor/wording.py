@@ -30,12 +30,15 @@ _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed 
 _AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
 _MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
+_GONE = re.compile(r"(?<!not )(?<!never )\b(?:gone|vanished|disappeared|went away|cleared)(?=$|,| (?:again|altogether|and|before|completely|for good|now|overnight|today|when it|once it|(?:after|by|in|over|the|within) (?:itself|themselves|an? |one|the |next |night|morning|standing|resting|some|[0-9]))\b)")      # the foam was gone; not the foam has gone grey
+_ACT = re.compile(r"\b(?:re)?(?:heat|melt|warm|stir|shak|shook|blend|mix|skim|strain|pour|scoop)")      # went by what was done to it
+_BACK = re.compile(r"\b(?:back|return(?:s|ed)?|reappear(?:s|ed)?)\b")      # and the foam came back
 _NONE_OF = re.compile(r"\b(?:no|without)(?! (?:changes?|differences?) )(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water; not no change in smell or thickness
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
 
 class Heard(NamedTuple):
-    """A symptom understood in one clause; `sure` is full or fair, `denied` and `history` say it is no present complaint."""
+    """A symptom understood in one clause; `sure` is full or fair, `denied` and `history` (`gone` among it) say it is no present complaint."""
 
     symptom: str
     sure: str
@@ -44,6 +47,7 @@ class Heard(NamedTuple):
     denied: bool = False
     history: bool = False
     words: frozenset[str] = frozenset()      # the stems it was heard in
+    gone: bool = False                       # it was there, and went by itself
 
 
 def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
@@ -61,10 +65,11 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     best: dict[str, Heard] = {}
     told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_past_and_purpose(told_sentences(evened(text, index.sense))))
     told = _SO.sub(r"\1, ", told)
+    for_good = not _BACK.search(told)
     lead = ""
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if is_telling(clause) and not _MEANT.match(clause):
-            in_clause = _in_clause(clause, index, knowledge)
+            in_clause = _in_clause(clause, index, knowledge, for_good)
             for heard in (*in_clause, *_narrowed(in_clause, f"{lead} {clause}", index, knowledge)):
                 if heard.symptom not in best or heard.score > best[heard.symptom].score:
                     best[heard.symptom] = heard
@@ -74,12 +79,14 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     return tuple(sorted(kept, key=lambda h: (-h.score, h.symptom)))
 
 
-def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Heard]:
+def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge, for_good: bool) -> list[Heard]:
     found = stemmed(clause, index.sense)
     words = set(found)
     order = [w for w in found if w in index.weight]      # names of materials and the like part nothing
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
+    gone = for_good and not _ACT.search(clause) and _GONE.search(clause)
+    well = len(clause[:gone.start()].split()) if gone else 0      # what was told before this word was there no more
     denials = {stem(n) for n in index.negations}
     scores: dict[str, float] = {}
     denies: dict[str, bool] = {}
@@ -110,8 +117,14 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge) -> list[Hear
             continue
         kin = [n for n in near if n == s or knowledge.symptoms[n].under == s]   # a parent may stand in for narrower ones unheard itself
         sure = "full" if scores.get(s, 0.0) >= FULL else "fair"
-        out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history, frozenset().union(*(matched[n] for n in kin))))
+        went = any(_went(matched[n], raw[:well], index) for n in kin)
+        out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history or went, frozenset().union(*(matched[n] for n in kin)), went))
     return out
+
+
+def _went(common: frozenset[str], before: list[str], index: WordIndex) -> bool:
+    """Whether all the words that were matched stand among these, behind which it says that it was gone."""
+    return bool(before) and common <= set(stemmed(" ".join(before), index.sense))
 
 
 def _scattered(common: frozenset[str], order: list[str], line: str) -> float:
