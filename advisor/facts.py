@@ -29,8 +29,7 @@ def judge(atom: Atom, situation: Situation, knowledge: Knowledge, findings: Mapp
     """The degrees of one atom."""
     if atom.about == "finding":
         return findings.get(atom.name, UNKNOWN)
-    degree = _JUDGES[atom.about](atom, situation, knowledge)
-    return Degree(1.0 - degree.yes, degree.yes) if atom.form == "untold" else degree
+    return _untold(atom, situation, knowledge) if atom.form == "untold" else _JUDGES[atom.about](atom, situation, knowledge)
 
 
 def judge_condition(condition: Condition, situation: Situation, knowledge: Knowledge, findings: Mapping[str, Degree]) -> Degree:
@@ -48,10 +47,12 @@ def atom_degrees(atoms: Mapping[str, Sequence[tuple[str, Atom]]], situation: Sit
     """The degrees by key of all atoms (by the fact they look at) of which something is known; no findings are among them."""
     told = {"answer": situation.answers, "tried": situation.tried, "quantity": situation.measures.quantities}
     out: dict[str, Degree] = {}
-    for fact in atoms:
+    for fact, under in atoms.items():
         about, _, name = fact.partition(" ")
         if about not in told or name in told[about]:
-            out.update([(key, judge(atom, situation, knowledge, {})) for key, atom in atoms[fact]])
+            judged = _JUDGES.get(about, _untold)
+            for key, atom in under:
+                out[key] = judged(atom, situation, knowledge)
     return out
 
 
@@ -63,6 +64,11 @@ def ramp(atom: Atom, value: float) -> float:
         return max(0.0, 1.0 - outside / margin)
     none_at, full_at = atom.edge
     return min(1.0, max(0.0, (value - none_at) / (full_at - none_at)))
+
+
+def _untold(atom: Atom, situation: Situation, knowledge: Knowledge) -> Degree:
+    degree = _JUDGES[atom.about](atom, situation, knowledge)
+    return Degree(1.0 - degree.yes, degree.yes)
 
 
 def _quantity(atom: Atom, situation: Situation, _knowledge: Knowledge) -> Degree:

@@ -42,7 +42,7 @@ def test_changed_knowledge_is_compiled_anew(knowledge: Knowledge, fresh: Compile
     loaded = load_knowledge()
     assert (RuleBase(loaded).table, RuleBase(loaded).atoms) == (fresh.table, fresh.atoms)
     one = dict([next(iter(loaded.causes.items()))])
-    assert len(RuleBase(replace(loaded, causes=one, index={})).table.rows) < len(fresh.table.rows)
+    assert len(RuleBase(replace(loaded, causes=one, index={})).table.literals) < len(fresh.table.literals)
     own = tmp_path / "own"
     own.mkdir()
     (own / "strengths.yaml").write_text("format: 1\nstrengths: {lone-fatty-acid/no-alkali: slight}\n", encoding="utf-8")

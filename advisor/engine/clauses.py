@@ -5,7 +5,9 @@ A literal is `+` or `-` before the key of an atom: the atom holds, or its contra
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections import Counter
+from collections.abc import Container, Iterable, Mapping
+from itertools import chain
 from typing import Any, NamedTuple
 
 from advisor.errors import InputError, Place, Problem
@@ -28,35 +30,37 @@ class Table(NamedTuple):
     """All clauses with each literal written once and named by its number: of thousands, a batch needs some hundreds.
 
     A row is the literals that must hold together, and the rules that they fire, each with the number of the literal it concludes or None.
+    `rows` has the rows by the rarest of their literals that nothing concludes, or, as the last, those without one.
     """
 
     literals: list[str]
-    rows: list[list[list[Any]]]
+    rows: list[list[list[list[Any]]]]
     concluded: list[int]
 
-    def may_fire(self, known: Collection[str]) -> list[Clause]:
+    def may_fire(self, known: Container[str]) -> list[Clause]:
         """The clauses that could fire where these literals are known: a literal that nothing concludes holds or does not from the start."""
-        held = {number for number, literal in enumerate(self.literals) if literal in known}
-        may_hold, rows = held.union(self.concluded), self.rows
-        for _ in range(2):      # what nothing left concludes cannot hold either; a third look would hardly take more away
-            rows = [row for row in rows if may_hold.issuperset(row[0])]
-            may_hold = held.union(number for row in rows for _, number in row[1] if number is not None)
-        out = []
-        for numbers, rules in rows:
-            literals = tuple([self.literals[n] for n in numbers])
-            out += [Clause(rule, literals, "" if number is None else self.literals[number]) for rule, number in rules]
-        return out
+        held = [number for number, literal in enumerate(self.literals) if literal in known]
+        may_hold = {*held, *self.concluded}
+        rows = [row for number in (*held, -1) for row in self.rows[number] if may_hold.issuperset(row[0])]
+        may_hold = {*held, *[number for row in rows for _, number in row[1] if number is not None]}      # what nothing left concludes cannot hold either; a third look would hardly take more away
+        return [Clause(rule, tuple([self.literals[n] for n in row[0]]), "" if number is None else self.literals[number])
+                for row in rows if may_hold.issuperset(row[0]) for rule, number in row[1]]
 
 
 def table_of(clauses: Iterable[Clause]) -> Table:
-    """The clauses as a table, those of the same literals in one row at the place of the first."""
+    """The clauses as a table."""
     numbers: dict[str, int] = {}
     rows: dict[tuple[int, ...], list[list[Any]]] = {}
     for clause in clauses:
         row = tuple([numbers.setdefault(literal, len(numbers)) for literal in clause.literals])
         rows.setdefault(row, []).append([clause.rule, numbers.setdefault(clause.concludes, len(numbers)) if clause.concludes else None])
     concluded = dict.fromkeys(number for rules in rows.values() for _, number in rules if number is not None)
-    return Table(list(numbers), [[list(row), rules] for row, rules in rows.items()], list(concluded))
+    uses = Counter(chain.from_iterable(rows))
+    under: list[list[list[list[Any]]]] = [[] for _ in range(len(numbers) + 1)]
+    for row, rules in rows.items():
+        rarest = min((n for n in row if n not in concluded), key=lambda n: (uses[n], n), default=-1)
+        under[rarest].append([list(row), rules])
+    return Table(list(numbers), under, list(concluded))
 
 
 def clauses_of(findings: Mapping[str, Finding], causes: Mapping[str, Cause]) -> list[Clause]:

@@ -102,7 +102,7 @@ def _is_whole(text: str) -> bool:
 
 
 def _read(text: str) -> Compiled:
-    """What `_text` wrote; atoms of a fact and what rests on it are made when asked for, as a batch tells few."""
+    """What `_text` wrote; what rests on a fact is made when asked for, as few are."""
     table, every, order, touched = json.loads(text[8:])
-    return Compiled(Table(*table), Lazy(every, lambda _, raw: [(key, Atom(about, name, tuple(words), tuple(edge), form)) for key, (about, name, words, edge, form) in raw]),
-                    order, Lazy(touched, lambda _, raw: Touched(*raw)))
+    known = {fact: [(key, Atom(about, name, tuple(words), tuple(edge), form)) for key, (about, name, words, edge, form) in raw] for fact, raw in every.items()}
+    return Compiled(Table(*table), known, order, Lazy(touched, lambda _, raw: Touched(*raw)))

@@ -89,7 +89,7 @@ def rows(knowledge: Knowledge) -> Iterator[tuple[str, float, str]]:
     situation, examination, level = assess(batch, knowledge), examine(batch, knowledge), all_live(batch, knowledge)
     asked = len(worths(level, knowledge))
     yield "causes", len(knowledge.causes), ""
-    yield "clauses", sum(len(rules) for _, rules in engine.table.rows), ""
+    yield "clauses", sum(len(rules) for under in engine.table.rows for _, rules in under), ""
     yield "one examination", best(lambda: examine(batch, knowledge)), "ms"
     yield "one diagnosis with fixes", best(lambda: diagnose(batch, knowledge)), "ms"
     yield "rules by the engine", best(lambda: engine.consult(situation)), "ms"
