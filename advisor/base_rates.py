@@ -1,7 +1,5 @@
 """How often a cause was the answer where published accounts told of the same kind of trouble, as a shift of its prior."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
 from collections.abc import Collection, Mapping

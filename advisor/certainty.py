@@ -1,7 +1,5 @@
 """Adding up evidence as log-odds: the strongest in each observation group counts, groups add up, order never matters."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """One consultation of the rules: facts in, firings out, with the degree to which each rule fired."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import NamedTuple
 

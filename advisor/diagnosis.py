@@ -1,7 +1,5 @@
 """Ranking the causes: for and against, standing, what each explains, what stays unexplained, which causes act together."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from advisor.base_rates import shift

@@ -1,7 +1,5 @@
 """One family of errors: what is wrong, where, and how to mend it.  Nothing here prints or exits."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 

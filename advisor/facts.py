@@ -4,8 +4,6 @@ Both degrees lie in 0..1; known plain facts give (1, 0) or (0, 1), a ramp gives 
 what an unknown line could hide is absent to some degree.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 

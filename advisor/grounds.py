@@ -1,7 +1,5 @@
 """What a verdict rests on: how many of its statements and of the ingredient figures behind its numbers are published, common practice or memory."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """How words are read: a text in small letters with its sayings as what they mean, its words as stems, and the wordings of every symptom so."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import math

@@ -1,7 +1,5 @@
 """What each answer to a question would do to the causes: only the evidence that the answer touches is weighed again."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """The result of a diagnosis as one typed record; every screen and the JSON are made from it."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from advisor.batch.model import Batch, Remark

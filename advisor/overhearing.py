@@ -1,7 +1,5 @@
 """Answers given by the way: phrases of a question's choices in any text of a batch record."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection, Iterator, Mapping
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """What each open question or bench test is worth: the expected change of the leading advice per effort.  Asks nothing itself."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """What is known of one batch: its record with the answers laid in, its quantities, what was heard, and the answers found in its words."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 

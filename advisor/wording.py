@@ -3,8 +3,6 @@
 Weighted overlap of stems with each symptom's wordings; no language model.  Rather nothing than something wrong.
 """
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Mapping

@@ -1,7 +1,5 @@
 """The batch record as typed, frozen records.  Amounts as written; arithmetic lives in `quantities`."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple

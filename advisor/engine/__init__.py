@@ -1,7 +1,5 @@
 """Consulting the rules: the durable_rules engine where it can be imported, the plain matcher otherwise."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple

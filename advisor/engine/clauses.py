@@ -3,8 +3,6 @@
 A literal is `+` or `-` before the key of an atom: the atom holds, or its contrary holds.  Unknown is neither.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Container, Iterable, Mapping
 from itertools import chain

@@ -1,7 +1,5 @@
 """What the conditions of the knowledge come to before any batch is seen: clauses, atoms, the order of the findings and what rests on each fact."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping
 from itertools import chain

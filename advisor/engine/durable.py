@@ -6,8 +6,6 @@ Clauses are split into rule sets run in order; conclusions are carried from one 
 so a run compiles only what joins conclusions: words given from outside are looked up.
 """
 
-from __future__ import annotations
-
 import json
 import threading
 from collections import Counter

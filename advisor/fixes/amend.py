@@ -1,7 +1,5 @@
 """Changing a formula on paper: the line changed, the balance taken elsewhere, the whole still 100 %."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple

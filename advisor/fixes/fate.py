@@ -1,7 +1,5 @@
 """What becomes of the batch in front of the maker: use, wait, rescue, discard, or unsure."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from advisor.diagnosis import LIKELY, POSSIBLE, SETTLED, Examination, Ranked

@@ -1,7 +1,5 @@
 """The fix list: each card's fixes for the leading causes, alone and in pairs, with amounts solved for and proved on paper."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import combinations, product
 from typing import Any, NamedTuple

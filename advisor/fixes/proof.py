@@ -1,7 +1,5 @@
 """Proof on paper: the amended batch judged forward from scratch, against the batch as it was judged the same way."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """What goes on the scale: a formula in percent that adds up to exactly 100, and the grams of each line on the scale's steps."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

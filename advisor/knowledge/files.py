@@ -4,8 +4,6 @@ The snapshot is keyed by a checksum of every file's bytes, so that it can never 
 since, one is kept in the user's cache folder.
 """
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 from typing import Any, NamedTuple

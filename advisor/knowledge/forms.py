@@ -4,8 +4,6 @@ A form is one of the small records below.  `check(document, form)` returns every
 the same form for editors.  Forms know nothing of what the fields mean.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """All knowledge as one frozen record, built from the files of rules/ (and of a maker's own folder laid over them)."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field

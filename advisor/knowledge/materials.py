@@ -1,7 +1,5 @@
 """Frozen records of materials: their classes, their figures, what they are.  Shapes and units only, as in `records`."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any, NamedTuple

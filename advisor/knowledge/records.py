@@ -1,9 +1,8 @@
 """Frozen records of everything the knowledge holds.  Shapes and units only; loading is `load`, meaning is elsewhere.
 
-Named tuples where nothing is ever replaced in them: dataclasses cost start-up time.
+Named tuples where nothing is ever replaced in them: dataclasses cost start-up time.  So does compiling the text of each annotation: here
+and in the other modules of named tuples they are no text.
 """
-
-from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any, NamedTuple
@@ -60,6 +59,26 @@ class Choice(NamedTuple):
     named: tuple[str, ...] = ()                    # classes: a material of one, named where a sign of the question is told, means this choice
 
 
+class Atom(NamedTuple):
+    """One testable statement.  `about` is finding | answer | symptom | class | listed | quantity | kind."""
+
+    about: str
+    name: str
+    words: tuple[str, ...] = ()            # answer choices, symptom times, or batch kinds
+    edge: tuple[float, ...] = ()           # quantity: (none_at, full_at) for above/below, (low, high, margin) for between
+    form: str = ""                         # quantity: above | below | between; untold: met as long as it is not told
+
+
+class Group(NamedTuple):
+    """all, any or not over conditions."""
+
+    kind: str
+    of: "tuple[Condition, ...]"
+
+
+Condition = Atom | Group
+
+
 class Clash(NamedTuple):
     """An answer that cannot be true of this batch, and how to say so."""
 
@@ -94,26 +113,6 @@ class Question(NamedTuple):
     beside: str = ""                       # number: the question whose number tells only together with this one
     seen: tuple[str, ...] = ()             # asked only where one of these symptoms was seen
     of_trouble: bool = False               # overheard only in what tells of the trouble and what changed, not of the making
-
-
-class Atom(NamedTuple):
-    """One testable statement.  `about` is finding | answer | symptom | class | listed | quantity | kind."""
-
-    about: str
-    name: str
-    words: tuple[str, ...] = ()            # answer choices, symptom times, or batch kinds
-    edge: tuple[float, ...] = ()           # quantity: (none_at, full_at) for above/below, (low, high, margin) for between
-    form: str = ""                         # quantity: above | below | between; untold: met as long as it is not told
-
-
-class Group(NamedTuple):
-    """all, any or not over conditions."""
-
-    kind: str
-    of: tuple[Condition, ...]
-
-
-Condition = Atom | Group
 
 
 class Finding(NamedTuple):
@@ -190,7 +189,7 @@ class CardFate(NamedTuple):
     steps: tuple[str, ...] = ()
     until: str = ""
     when: Condition | None = None          # of one that stands under `where`
-    where: tuple[CardFate, ...] = ()       # what holds instead under a condition, the first that is met
+    where: "tuple[CardFate, ...]" = ()       # what holds instead under a condition, the first that is met
 
 
 class Bar(NamedTuple):

@@ -1,7 +1,5 @@
 """Where quantities are put while a batch is measured, with the sums over lines that all of them use."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field

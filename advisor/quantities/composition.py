@@ -1,7 +1,5 @@
 """The formula in percent by weight, line by line and material by material."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import NamedTuple
 

@@ -4,8 +4,6 @@ An acid dissolves as itself and as its salt, S = S0 (1 + 10^(pH - pKa)), which f
 A solvent beside the water raises it: log10 S = log10 S(water) + slope x part of solvent, the log-linear model of Yalkowsky.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """All quantities of one batch: each a value with its unit, and what it came from.  What cannot be computed is left out."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """From the name on a line to the ingredients it means; never a silent guess."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from typing import NamedTuple

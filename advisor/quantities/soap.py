@@ -1,7 +1,5 @@
 """Fatty acid against alkali in equivalents; what takes alkali more strongly takes it first."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import NamedTuple
 

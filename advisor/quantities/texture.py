@@ -4,8 +4,6 @@ In water: the liquid with its thickeners and packed drops, beside the swollen ne
 In oil: the oil with its packed drops, beside what is solid in it.  An estimate, give or take a rung.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
@@ -38,10 +36,10 @@ class Body(NamedTuple):
     salt: float
     alkali: bool
 
-    def without(self, label: str) -> Body:
+    def without(self, label: str) -> "Body":
         return self._replace(parts=tuple(p for p in self.parts if p.label != label))
 
-    def without_drops(self) -> Body:
+    def without_drops(self) -> "Body":
         return self._replace(drops=0.0, oil=0.0)
 
 

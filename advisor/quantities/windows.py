@@ -1,7 +1,5 @@
 """Windows of temperature and pH that follow from the ingredients alone, each with the lines that set it."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from advisor.knowledge.materials import Figure, Ingredient

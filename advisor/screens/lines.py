@@ -1,7 +1,5 @@
 """The outcome in a maker's words, as headed blocks of lines; the terminal and the plain screen both show these."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import NamedTuple
 
