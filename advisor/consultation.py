@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from advisor.engine import MATCHER, engine
 from advisor.engine.compiled import compiled
-from advisor.facts import UNKNOWN, Degree, atom_degrees
+from advisor.facts import Degree, atom_degrees
 from advisor.knowledge.load import Knowledge
 from advisor.situation import Situation
 
@@ -41,21 +41,18 @@ class RuleBase:
         by_rule: dict[str, list[tuple[str, ...]]] = {}
         for rule, used in (MATCHER if quick else self.engine).run(self.table.may_fire(degrees), degrees):
             by_rule.setdefault(rule, []).append(used)
-        findings: dict[str, Degree] = {}
-        for name in self.order:
-            yes = _best(by_rule.get(name, ()), degrees)
-            no = _best(by_rule.get(f"{name} (not)", ()), degrees)
-            findings[name] = Degree(yes[0], no[0])
-            degrees[f"+finding {name}"], degrees[f"-finding {name}"] = yes[0], no[0]
         fired: dict[str, Fired] = {}
+        for name in self.order:
+            for rule, literal in ((name, f"+finding {name}"), (f"{name} (not)", f"-finding {name}")):
+                if rule in by_rule:
+                    fired[rule] = best = _best(rule, by_rule.pop(rule), degrees)
+                    degrees[literal] = best.degree
+        findings = {name: Degree(degrees.get(f"+finding {name}", 0.0), degrees.get(f"-finding {name}", 0.0)) for name in self.order}
         pieces: dict[str, dict[str, Fired]] = {}
         for rule, alternatives in by_rule.items():
-            degree, used = _best(alternatives, degrees)
-            if degree > 0:
-                fired[rule] = Fired(rule, degree, used)
-                cause, _, piece = rule.partition("/")
-                if piece:
-                    pieces.setdefault(cause, {})[piece] = fired[rule]
+            fired[rule] = best = _best(rule, alternatives, degrees)
+            cause, _, piece = rule.partition("/")
+            pieces.setdefault(cause, {})[piece] = best
         return Consultation(fired, findings, pieces)
 
 
@@ -67,14 +64,11 @@ def rule_base(knowledge: Knowledge) -> RuleBase:
     return found
 
 
-def _best(alternatives: list[tuple[str, ...]] | tuple[()], degrees: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:
+def _best(rule: str, alternatives: list[tuple[str, ...]], degrees: Mapping[str, float]) -> Fired:
     """The alternative that holds furthest; ties go to the first in the alphabet, so that no order matters."""
-    best: tuple[float, tuple[str, ...]] = (0.0, ())
-    for used in sorted(alternatives) if len(alternatives) > 1 else alternatives:
-        degree = min([degrees.get(literal, 0.0) for literal in used])      # a list, as most runs spend their time here
-        if degree > best[0]:
-            best = (degree, used)
-    return best
+    held = [(-min([degrees.get(literal, 0.0) for literal in used]), used) for used in alternatives]
+    degree, used = min(held) if len(held) > 1 else held[0]
+    return Fired(rule, -degree, used)
 
 
-__all__ = ["UNKNOWN", "Consultation", "Fired", "RuleBase", "rule_base"]
+__all__ = ["Consultation", "Fired", "RuleBase", "rule_base"]

@@ -85,7 +85,8 @@ def _listen(clause: tuple[str, ...], knowledge: Knowledge) -> list[Phrase]:
     if any(said(phrase, clause) for phrase in aside):
         return []
     denying = _denying(knowledge)
-    found = [p for start in dict.fromkeys(w[:START] for w in clause) for p in _phrases(start, knowledge) if said(p.words, clause, denying)]
+    begins = dict.fromkeys(w[:START] for w in clause)
+    found = [p for start in begins for p in _phrases(start, begins, knowledge) if said(p.words, clause, denying)]
     return [p for p in found if not any(set(p.words) < set(o.words) and o.question == p.question for o in found)]      # the fuller phrase counts
 
 
@@ -97,19 +98,16 @@ def _denying(knowledge: Knowledge) -> set[str]:
     return found
 
 
-def _phrases(start: str, knowledge: Knowledge) -> tuple[Phrase, ...]:
-    """The phrases whose first word begins with these letters; made only when such a word is met."""
-    written: dict[str, list[tuple[str, str, str]]] | None = knowledge.index.get("phrases written")
+def _phrases(start: str, begins: Collection[str], knowledge: Knowledge) -> list[Phrase]:
+    """The phrases whose first word begins with these letters and whose others begin as words that were met; no other is taken apart."""
+    written: dict[str, list[tuple[str, str, str]]] | None = knowledge.index.get("phrases")
     if written is None:
-        written = knowledge.index["phrases written"] = {}
+        written = knowledge.index["phrases"] = {}
         for question in knowledge.questions.values():
             for choice in question.choices:
                 for text in choice.overheard:
                     written.setdefault(text.split(" ", 1)[0][:START].lower(), []).append((question.id, choice.id, text))
-    known: dict[str, tuple[Phrase, ...]] = knowledge.index.setdefault("phrases", {})
-    if start not in known:
-        known[start] = tuple(Phrase(q, c, words) for q, c, text in written.get(start, ()) if (words := tokens(text)))
-    return known[start]
+    return [Phrase(q, c, words) for q, c, text in written.get(start, ()) if all(w[:START] in begins for w in text.lower().split()) and (words := tokens(text))]
 
 
 def _making(batch: Batch) -> Iterator[str]:

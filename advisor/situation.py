@@ -142,7 +142,8 @@ def _answer(question: Question, batch: Batch, knowledge: Knowledge) -> tuple[str
     if question.kind == "number":
         return (f"{value:g}",) if isinstance(value, (int, float)) else ()
     if question.kind == "choice":
-        within = [next((c.id for c in question.choices if c.celsius and c.celsius[0] <= degrees <= c.celsius[1]), "") for degrees in temperatures(value)]
+        spans = [c for c in question.choices if c.celsius]
+        within = [next((c.id for c in spans if c.celsius and c.celsius[0] <= degrees <= c.celsius[1]), "") for degrees in (temperatures(value) if spans else ())]
         text = f"{value}; {with_kinds(value, knowledge)}" if question.reads == CHANGED else str(value)
         return tuple(dict.fromkeys(filter(None, within))) or tuple(c.id for c in match_choice(text, question))
     return (str(value),)

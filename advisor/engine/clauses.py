@@ -27,11 +27,12 @@ class Clause(NamedTuple):
 class Table(NamedTuple):
     """All clauses with each literal written once and named by its number: of thousands, a batch needs some hundreds.
 
-    A row is the literals that must hold together, and the rules that they fire, each with the number of the literal it concludes or None.
+    A row is the literals that must hold together, and the rules (numbers in `names`) that they fire, each with the literal it concludes or None.
     `rows` has the rows by the rarest of their literals that nothing concludes, or, as the last, those without one.
     """
 
     literals: list[str]
+    names: list[str]
     rows: list[list[list[list[Any]]]]
     concluded: list[int]
 
@@ -41,24 +42,25 @@ class Table(NamedTuple):
         may_hold = {*held, *self.concluded}
         rows = [row for number in (*held, -1) for row in self.rows[number] if may_hold.issuperset(row[0])]
         may_hold = {*held, *[number for row in rows for _, number in row[1] if number is not None]}      # what nothing left concludes cannot hold either; a third look would hardly take more away
-        return [Clause(rule, tuple([self.literals[n] for n in row[0]]), "" if number is None else self.literals[number])
+        return [Clause(self.names[rule], tuple([self.literals[n] for n in row[0]]), "" if number is None else self.literals[number])
                 for row in rows if may_hold.issuperset(row[0]) for rule, number in row[1]]
 
 
 def table_of(clauses: Iterable[Clause]) -> Table:
     """The clauses as a table."""
     numbers: dict[str, int] = {}
+    names: dict[str, int] = {}
     rows: dict[tuple[int, ...], list[list[Any]]] = {}
     for clause in clauses:
         row = tuple([numbers.setdefault(literal, len(numbers)) for literal in clause.literals])
-        rows.setdefault(row, []).append([clause.rule, numbers.setdefault(clause.concludes, len(numbers)) if clause.concludes else None])
+        rows.setdefault(row, []).append([names.setdefault(clause.rule, len(names)), numbers.setdefault(clause.concludes, len(numbers)) if clause.concludes else None])
     concluded = dict.fromkeys(number for rules in rows.values() for _, number in rules if number is not None)
     uses = Counter(chain.from_iterable(rows))
     under: list[list[list[list[Any]]]] = [[] for _ in range(len(numbers) + 1)]
     for row, rules in rows.items():
         rarest = min((n for n in row if n not in concluded), key=lambda n: (uses[n], n), default=-1)
         under[rarest].append([list(row), rules])
-    return Table(list(numbers), under, list(concluded))
+    return Table(list(numbers), list(names), under, list(concluded))
 
 
 def clauses_of(findings: Mapping[str, Finding], causes: Mapping[str, Cause]) -> list[Clause]:

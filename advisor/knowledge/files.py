@@ -82,19 +82,16 @@ def form_problems(document: Document, folder: Path) -> list[Problem]:
 
 def _key(folder: Path) -> str:
     """A checksum of every file's name and bytes."""
-    from zlib import (  # a check against accident, not against malice: hashlib would cost more than the whole sum
-        adler32,
-        crc32,
-    )
+    from zlib import crc32  # a check against accident, not against malice: hashlib would cost more than the whole sum
 
-    crc = adler = FORMAT
+    crc = FORMAT
     size = 0
     paths = (os.path.join(place, name) for place, _, names in os.walk(folder) for name in names if name.endswith(".yaml"))
     for name, path in sorted((p[len(str(folder)) :].replace(os.sep, "/"), p) for p in paths):      # many times as fast as by Path
         with open(path, "rb") as stream:
             content = name.encode() + b"\0" + stream.read()
-        crc, adler, size = crc32(content, crc), adler32(content, adler), size + len(content)
-    return f"{crc:08x}{adler:08x}{size:08x}"
+        crc, size = crc32(content, crc), size + len(content)
+    return f"{crc:08x}{size:08x}"
 
 
 def _read_snapshot(key: str) -> dict[str, Any] | None:

@@ -14,7 +14,7 @@ def cache_folder() -> Path:
 def read_kept(kind: str, key: str, folder: Path | None = None) -> str | None:
     """The text kept under this key; None where there is none."""
     try:
-        return ((folder or cache_folder()) / f"{kind}-{key}").read_text(encoding="utf-8")
+        return ((folder or cache_folder()) / f"{kind}-{key}").read_bytes().decode()      # as text, each line's end would be looked at
     except (OSError, ValueError, RuntimeError):
         return None
 
@@ -29,8 +29,8 @@ def keep(kind: str, key: str, text: str) -> None:
         for old in folder.glob(f"{kind}-*"):
             if old.name != f"{kind}-{key}":
                 old.unlink(missing_ok=True)
-        with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder, delete=False) as stream:
-            stream.write(text)
+        with tempfile.NamedTemporaryFile(dir=folder, delete=False) as stream:
+            stream.write(text.encode())
         os.replace(stream.name, folder / f"{kind}-{key}")
     except (OSError, ValueError, RuntimeError):
         return

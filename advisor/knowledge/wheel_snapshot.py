@@ -23,5 +23,5 @@ class SnapshotHook(BuildHookInterface):  # type: ignore[misc]  # hatchling is th
 
         key, text = snapshot_text(rules)
         made = Path(tempfile.mkdtemp()) / f"rules-{key}.jsonl"
-        made.write_text(text, encoding="utf-8")
+        made.write_bytes(text.encode())
         build_data["force_include"][str(made)] = f"advisor/_data/{made.name}"
