@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+
+NOISE = 0.02      # by so small a share two readings differ by themselves
 
 # What only some texts need is compiled when first met, as patterns cost start-up time.
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
@@ -20,6 +23,12 @@ _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |n
 _SO_THAT = re.compile(r"\bso (?:that )?(?:it|they|this|the [a-z]+) (?:would|will|could|can|might|may)\b(?! not\b)[^,.;:!?\n]*")      # in cold water, so it would set faster
 _SAME = r"(?i)(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*"      # ten times the batch, same blender
 _FROM_TO = r"(?i)([a-z][a-z ()-]{0,60}?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)"      # flakes from 5 to 20 %
+
+# Two readings of one thing, and what says which of them is the newer; beside a word of setting they tell what the maker did.
+_READING = r"(?<![\d.,])\d+(?:[.,]\d+)?(?![\d%]|[.,]\d| ?(?:%|c\b|degrees|percent|min|hours?|days?|weeks?|months?|years?))"
+_NOW = r"\b(?:now|today|later|currently|after (?:[a-z0-9]+ ){0,3}(?:hours?|days?|weeks?|fortnight|months?|years?|standing|storage))\b"
+_THEN = r"\b(?:was|were|had|at (?:filling|first|the start|making|bottling)|(?:when|as) (?:i |we |it was )?(?:filled|made|fresh|new|bottled)|freshly made|originally|before|from the start|on the first day)\b"
+_SETTING = r"\b(?:set|setting|adjust\w*|brought|bring|correct\w*|lower\w*|raised?|raising|recipe|drops?|target|wanted|supposed|should|must|add\w*|at ph|with|other batch|last batch)\b"
 
 
 def told_sentences(text: str) -> str:
@@ -62,6 +71,35 @@ def without_what_stayed(text: str) -> str:
 def with_directions(text: str) -> str:
     """What was changed with what its numbers tell: the salt from 5 to 20 % is more salt."""
     return "; ".join((text, *(f"{'more' if float(m[3]) > float(m[2]) else 'less'} {m[1].strip()}" for m in re.finditer(_FROM_TO, text) if m[2] != m[3])))
+
+
+
+def with_readings(text: str, means: Mapping[str, str]) -> str:
+    """A text in small letters with what its two readings of one thing tell: it was 5.2 at filling and is 6.4 now.
+
+    `means`: by a word and `rises` or `falls`, what that tells.
+    """
+    there = [(word, way, says) for key, says in means.items() for word, way in (key.rsplit(" ", 1),) if word in text]
+    if not there or not re.search(r"\d", text):
+        return text
+    told = [says for sentence in re.split(r"[!?\n]|\.(?!\d)", text) if not re.search(_SETTING, sentence)
+            for change in (_change(sentence),) if change for word, way, says in there if word in sentence and way == change]
+    return "; ".join((text, *told))
+
+
+def _change(sentence: str) -> str:
+    """Whether the newer of two readings in a sentence is higher or lower than the older; nothing where that is not clear."""
+    ages: dict[str, list[float]] = {"now": [], "then": []}
+    for part in re.split(r",(?!\d)|[;:(]| and | but ", sentence):
+        if found := re.findall(_READING, part):
+            age = "now" if re.search(_NOW, part) else "then" if re.search(_THEN, part) else ""
+            if not age or len(found) > 1:
+                return ""
+            ages[age].append(float(found[0].replace(",", ".")))
+    if [len(a) for a in ages.values()] != [1, 1]:
+        return ""
+    now, then = ages["now"][0], ages["then"][0]
+    return "" if abs(now - then) <= NOISE * then else "rises" if now > then else "falls"
 
 
 def without_hopes(text: str) -> str:

@@ -12,7 +12,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
 from advisor.lexicon import WordIndex, evened, parted, stemmed, stems, word_index
 from advisor.phrases import said, stem, tokens
-from advisor.sentences import is_telling, told_sentences, without_hopes, without_past_and_purpose
+from advisor.sentences import is_telling, told_sentences, with_readings, without_hopes, without_past_and_purpose
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
@@ -61,7 +61,7 @@ def match_symptoms(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
 def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     index = word_index(knowledge)
     best: dict[str, Heard] = {}
-    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), without_past_and_purpose(told_sentences(evened(text, index.sense))))
+    told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), with_readings(without_past_and_purpose(told_sentences(evened(text, index.sense))), knowledge.words.get("readings", {})))
     told = _SO.sub(r"\1, ", told)
     for_good = not _BACK.search(told)
     lead = ""
