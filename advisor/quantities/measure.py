@@ -7,11 +7,13 @@ from typing import NamedTuple
 from advisor.batch.model import Batch, Remark
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.materials import Ingredient
+from advisor.phrases import words
 from advisor.quantities import body, dissolving, heating, loads, preservation, systems, weighing
 from advisor.quantities.board import TRACE, Board, Quantity
 from advisor.quantities.composition import Material, ResolvedLine, materials, resolved_lines
 
 SAPONIFIES = 2.0     # meq of alkali per g of oil; most fats take up 3.3 to 4.6 (saponification values of 185 to 260 mg KOH per g: from memory)
+NO_SOAP = ("emulsifier", "surfactant", "polymer", "fatty-acid", "fatty-alcohol", "wax")      # beside these lye may only set the pH, or make the soap of a cream
 SPIRIT = 40.0    # % of alcohol in which scent and oil are dissolved, not dispersed (from memory)
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
@@ -92,8 +94,13 @@ def _under(knowledge: Knowledge, classes: set[str]) -> set[str]:
 def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     if batch.kind:
         return batch.kind, False
-    if not board.lines or not batch.formula.complete:
+    if not board.lines:
         return None, False
+    if not batch.formula.complete:
+        if not _of_lye(board):
+            return None, False
+        board.remarks.append(Remark("kind", "worked out from what was listed: a soap of fat and lye"))
+        return "surfactant", True
     water, oil = board.sum_share("water"), board.sum_class("oil")
     if water is None or oil is None:
         kind = None
@@ -118,6 +125,15 @@ def _saponified(board: Board, oil: float) -> bool:
     """Whether the alkali is enough to turn more than half of the oil (% of the product) to soap."""
     alkali = math.fsum(1000 * (m.percent or 0.0) * m.item.alkali.equivalents / m.item.alkali.molar_mass for m in board.parts if m.item.alkali)
     return oil > 0 and alkali / oil > SAPONIFIES
+
+
+def _of_lye(board: Board) -> bool:
+    """Whether fat and lye are listed and nothing else that would hold or thicken a cream (wax or fatty acid in what is called a soap may be); where both were weighed, much lye."""
+    called = set(board.knowledge.words["soaps"]) & set(words(board.batch.name or ""))
+    lye, fat = board.members("lye"), board.members("vegetable-oil", "butter")
+    if not lye or not fat or any(not x.read for x in board.lines) or board.members(*NO_SOAP[:3] if called else NO_SOAP):
+        return False
+    return any(m.percent is None for m in (*lye, *fat)) or _saponified(board, math.fsum(m.percent or 0.0 for m in fat))
 
 
 def _oil_outside(board: Board, oily: bool) -> bool:
