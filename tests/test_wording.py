@@ -267,3 +267,16 @@ def test_unchanged_through_a_test_is_no_sign_of_it(knowledge: Knowledge) -> None
 
 def test_the_same_fault_again_is_a_fault(knowledge: Knowledge) -> None:
     assert "oil-on-top" in _signs(knowledge, "", ("the same oil layer on top again", "next day"))
+
+
+@pytest.mark.parametrize(("text", "heard"), [
+    ("pH was 5.2 at filling, 6.4 now", {"ph-moved"}), ("pH 5.5 when made, 4.1 after three weeks", {"ph-fell"}), ("weighs 480 g now, was 500 g", {"weight-lost"}),
+    ("pH was 5.2 at filling, 5.2 now", set()), ("I set the pH to 5.2, it was 6.4 before", set()), ("it weighs 50 g", set()),
+])
+def test_two_readings_tell_which_way_it_went(text: str, heard: set[str], knowledge: Knowledge) -> None:
+    assert {h.symptom for h in match_symptoms(text, knowledge)} == heard
+
+
+@pytest.mark.parametrize(("text", "thin"), [("it runs off the spoon", True), ("it runs out of the pump", True), ("the colour runs", False), ("in the long run", False), ("runny honey was added", False)])
+def test_what_runs_is_thin_unless_it_is_a_colour(text: str, thin: bool, knowledge: Knowledge) -> None:
+    assert any(knowledge.symptoms[h.symptom].family == "thin" for h in match_symptoms(text, knowledge)) is thin
