@@ -33,12 +33,13 @@ def remake(batch: str, fix: str | None, size: str | None, page: str | None, tabl
     from advisor.fixes.remake import remake as run
     from advisor.knowledge.load import load_knowledge
 
-    grams = _size(size)
+    grams, ounces = _size(size)
     targets = [Path(f) for f in (page, table, record) if f is not None]
     if len({os.path.realpath(t) for t in targets}) < len(targets) or any(batch != "-" and _same(t, Path(batch)) for t in targets):
         raise click.UsageError("Give every file a name of its own, other than that of the batch.")
     knowledge = load_knowledge()
-    found = run(read_batch(batch), knowledge, fix, grams)
+    old = read_batch(batch)
+    found = run(old._replace(ounces=old.in_ounces or ounces), knowledge, fix, grams)
     _may_write(targets, force, ask=not as_json and batch != "-")
     if table and not found.weights:
         raise click.UsageError("Not every line has an amount, so there is no table to write.")
@@ -102,15 +103,16 @@ def _same(one: Path, other: Path) -> bool:
         return os.path.realpath(one) == os.path.realpath(other)
 
 
-def _size(text: str | None) -> float | None:
+def _size(text: str | None) -> tuple[float | None, bool]:
+    """The size in grams, and whether it was told in ounces."""
     if text is None:
-        return None
-    from advisor.batch.units import grams
+        return None, False
+    from advisor.batch.units import grams, is_ounces
 
     found = grams(text)
     if found is None or not 0 < found <= 1_000_000:
         raise click.UsageError(f"{text!r} is no batch size: write it as 500g, 8 oz or 1 kg.")
-    return found
+    return found, is_ounces(text)
 
 
 def _may_write(targets: list[Path], force: bool, ask: bool) -> None:

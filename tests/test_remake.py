@@ -54,6 +54,30 @@ def test_json_holds_the_contract(knowledge: Knowledge) -> None:
     assert [PHASES.index(w["phase"]) for w in found["weights"]] == sorted(PHASES.index(w["phase"]) for w in found["weights"])
 
 
+OUNCES = "name: lotion\nobserved: [it separated]\nformula:\n  unit: oz\n  lines:\n" + "".join(f"    - {{name: {n}, amount: {a}}}\n" for n, a in (
+    ("Water", 5.6), ("Olive oil", 1.6), ("Beeswax", 0.64), ("Phenoxyethanol", 0.08), ("Lavender essential oil", 0.08)))
+
+
+def test_a_batch_made_in_ounces_is_weighed_in_ounces_and_grams(tmp_path: Path, knowledge: Knowledge) -> None:
+    path = tmp_path / "oz.yaml"
+    path.write_text(OUNCES, encoding="utf-8")
+    done = advisor("remake", str(path), "--plain")
+    assert "Olive oil: 20 % = 45.4 g (1.6 oz)" in done.stdout and "Phenoxyethanol: 1 % = 2.3 g (0.08 oz), give or take" in done.stdout
+    assert "100.00 % = 226.8 g (8 oz)" in done.stdout and "; 5.6 oz to " in done.stdout
+    assert "5.6 oz to " in advisor("diagnose", str(path), "--plain", "--no-ask").stdout
+    found = remake(read_text_batch(OUNCES, "oz.yaml"), knowledge)
+    assert 'batch_size: "8 oz"' in batch_text(found.record)
+    again = read_text_batch(batch_text(found.record), "next.yaml")
+    assert again.in_ounces and again.batch_size == pytest.approx(226.796185)
+    assert '<th class="n">oz</th>' in page(found, knowledge) and '<td class="n g">1.6</td>' in page(found, knowledge)
+    assert sum(w["ounces"] for w in data("remake", str(path))["weights"]) == pytest.approx(8, abs=0.001)
+
+
+def test_ounces_are_told_only_to_those_who_weigh_in_them() -> None:
+    assert " oz" not in advisor("remake", str(HEEL), "--size", "500g", "--plain").stdout
+    assert "= 453.6 g (16 oz)" in advisor("remake", str(HEEL), "--size", "1 lb", "--plain").stdout
+
+
 def test_a_fix_can_be_chosen_and_a_wrong_name_is_told() -> None:
     every = data("diagnose", str(HEEL))["fixes"]
     assert data("remake", str(HEEL), "--fix", every[1]["id"])["fixes"][0]["id"] == every[1]["id"]

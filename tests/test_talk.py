@@ -259,7 +259,7 @@ def test_a_slip_in_the_record_is_told_in_whole_words(tmp_path: Path) -> None:
     assert max(map(len, lines)) < 40 and "the unit 'thumbs' is not known here." in " ".join(" ".join(lines).split())
 
 
-@pytest.mark.parametrize("said", ["dunno", "I don't know.", "no idea"])
+@pytest.mark.parametrize("said", ["dunno", "I don't know.", "no idea", "not a clue", "can't remember"])
 def test_not_knowing_can_be_said_in_ones_own_words(mine: Path, said: str) -> None:
     window = Window(mine.parent, mine.name)
     first = window.say("dunno") if "Type a number" in window.wait() else window.say(said)
@@ -353,6 +353,29 @@ def test_the_keys_work_at_did_it_help(mine: Path, knowledge: Knowledge) -> None:
     window.child.sendline("s")
     assert "What happened" in window.finish()
     assert "tried" not in yaml.safe_load(mine.read_text(encoding="utf-8"))
+
+
+def test_whether_it_helped_can_be_left_open_or_said_in_words(mine: Path, knowledge: Knowledge) -> None:
+    record = unsure_until("steps-tried", GRAINY.replace("it is grainy", "it separated"), knowledge)
+    for said, kept_as in (("it got much worse", [False]), ("no idea", [])):
+        mine.write_text(record, encoding="utf-8")
+        window = Window(mine.parent, mine.name)
+        window.wait()
+        assert "not sure" in window.say("1")
+        window.child.sendline(said)
+        window.child.expect(["(?m)^> $", pexpect.EOF])
+        assert [t["changed"] for t in yaml.safe_load(mine.read_text(encoding="utf-8")).get("tried", [])] == kept_as
+        window.child.close(force=True)
+
+
+def test_a_formula_that_is_not_known_is_no_ingredient(tmp_path: Path) -> None:
+    window = Window(tmp_path)
+    window.wait()
+    window.say("it separated")
+    assert "What was in it?" in window.say("no")
+    assert "Understood: 1 ingredient" not in window.say("no idea")
+    assert "formula" not in yaml.safe_load(next(tmp_path.glob("*.yaml")).read_text(encoding="utf-8"))
+    window.leave()
 
 
 def test_any_sign_that_looks_like_a_digit_is_asked_about_again(mine: Path) -> None:

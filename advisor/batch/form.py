@@ -22,7 +22,7 @@ PROCESS = Map({
     "covered": YES_NO,
 })
 SEEN: Form = Either((Map({"what": TEXT, "when": FREE}, needs=("what",)), TEXT))
-TRIED: Form = Either((Map({"what": TEXT, "changed": Flag()}, needs=("what",)), TEXT))
+TRIED: Form = Either((Map({"what": TEXT, "changed": Either((Flag(), TEXT), help="true, false, or how it went: helped, no change, worse")}, needs=("what",)), TEXT))
 RECORD = Map({
     "format": Number(1, 1, help="1, the only format so far"), "name": FREE,
     "kind": Text(choices=("oil-in-water", "water-in-oil", "anhydrous", "surfactant", "gel")), "wanted": TEXT, "complaint": TEXT, "made": FREE,

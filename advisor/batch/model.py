@@ -72,3 +72,9 @@ class Batch(NamedTuple):
     known: Mapping[str, Any] | None = None
     file: str = ""
     remarks: tuple[Remark, ...] = ()
+    ounces: bool = False                   # its size was told in ounces or pounds; masses are in g all the same
+
+    @property
+    def in_ounces(self) -> bool:
+        """Whether the maker weighs in ounces or pounds, so that weights are shown in ounces too."""
+        return self.ounces or self.formula.unit in ("oz", "lb")

@@ -12,6 +12,7 @@ from advisor.batch import units
 from advisor.batch.form import LINE, PROCESS, RECORD
 from advisor.batch.lines import MAX_LINES, REST, check_formula, clean, one_unit, phase
 from advisor.batch.model import Batch, Formula, Line, Remark, Seen, Tried
+from advisor.batch.plainly import yes_or_no
 from advisor.errors import InputError, Place, Problem
 from advisor.knowledge.forms import Form, check
 from advisor.knowledge.strict_yaml import MAX_BYTES, Document, decode, load, read_text
@@ -103,15 +104,16 @@ class _Reader:
 
     def batch(self, d: Mapping[str, Any]) -> Batch:
         history, formula = d.get("history", {}), d.get("formula", {})
-        if "worked_before" in history and _yes(history["worked_before"]) is None:
+        if "worked_before" in history and yes_or_no(history["worked_before"]) is None:
             self.remarks.append(Remark("history.worked_before", f"{history['worked_before']!r} was not understood as yes or no"))
         return Batch(
             clean(str(d.get("name", ""))), d.get("kind"), _text(d.get("wanted")), _text(d.get("complaint")), _text(d.get("made")),
             self._mass(d, "batch_size"), self._mass(d, "scale_reads_to"), self._formula(formula), self._process(d.get("process", {})),
-            self._measured(d.get("measured", {})), tuple(_seen(x) for x in _many(d.get("observed"))), _yes(history.get("worked_before")),
-            tuple(map(clean, _many(history.get("changed")))), tuple(_tried(x) for x in _many(d.get("tried"))),
+            self._measured(d.get("measured", {})), tuple(_seen(x) for x in _many(d.get("observed"))), yes_or_no(history.get("worked_before")),
+            tuple(map(clean, _many(history.get("changed")))), tuple(self._tried(x, i) for i, x in enumerate(_many(d.get("tried")))),
             {k: clean(v) if isinstance(v, str) else v for k, v in d.get("storage", {}).items()}, _text(d.get("water")),
             dict(d.get("answers") or {}), _text(d.get("notes")), d.get("known"), self.document.file, tuple(self.remarks),
+            any(units.is_ounces(d.get(key)) for key in ("batch_size", "scale_reads_to")),
         )
 
     def _mass(self, d: Mapping[str, Any], key: str) -> float | None:
@@ -184,11 +186,27 @@ class _Reader:
             return None, False, ""
         return (parts[0], parts[0]), False, parts[1]
 
+    def _tried(self, item: Any, at: int) -> Tried:
+        """What was tried and whether it changed anything, as yes or no or in plain words."""
+        if isinstance(item, str):
+            return Tried(clean(item))
+        said = item.get("changed")
+        changed = yes_or_no(said)
+        if changed is None and said is not None:
+            from advisor.batch.plainly import helped, is_unsure
+            from advisor.knowledge.load import load_knowledge
+
+            words = load_knowledge().words      # only where there are words to be read
+            changed = helped(str(said), words)
+            if changed is None and not is_unsure(str(said), words):
+                self.bad(("tried", at, "changed"), f"{clean(said)[:40]!r} does not tell whether it helped", "Write yes or no, or how it went: helped, no change, worse.")
+        return Tried(clean(item["what"]), changed)
+
     def _process(self, d: Mapping[str, Any]) -> dict[str, Any]:
         out: dict[str, Any] = {}
         for key, value in d.items():
             if key in ("stirred_while_cooling", "topped_up", "covered"):
-                out[key] = value if (said := _yes(value)) is None else said
+                out[key] = value if (said := yes_or_no(value)) is None else said
                 if said is None:
                     self.remarks.append(Remark(f"process.{key}", f"{value!r} was not understood as yes or no"))
                 continue
@@ -222,20 +240,9 @@ def _text(value: Any) -> str | None:
     return None if value is None else clean(value)
 
 
-def _yes(value: Any) -> bool | None:
-    if isinstance(value, bool) or value is None:
-        return value
-    word = str(value).strip().lower()
-    return True if word in ("yes", "y", "true", "always") else False if word in ("no", "n", "false", "never") else None
-
-
 def _many(value: Any) -> list[Any]:
     return [] if value is None else value if isinstance(value, list) else [value]
 
 
 def _seen(item: Any) -> Seen:
     return Seen(clean(item)) if isinstance(item, str) else Seen(clean(item["what"]), _text(item.get("when")))
-
-
-def _tried(item: Any) -> Tried:
-    return Tried(clean(item)) if isinstance(item, str) else Tried(clean(item["what"]), item.get("changed"))

@@ -20,13 +20,15 @@ _BEFORE_WORDS = re.compile(r",\s+(?=[A-Za-z])|\s*\((?=[A-Za-z])|\s+(?:at|in|unde
 UNTOLD = ("some", "a bit", "a little", "a little bit", "a splash", "a dollop", "to taste", "not sure", "unknown", "?")      # an amount that says none
 _PIECE = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z]+)")
 _PIECES = re.compile(r"\s*(?:[0-9]+(?:[.,][0-9]+)?\s*[A-Za-z]+(?:\s+and\s+|[\s,]+)?){2,4}\Z")
-_COUNT = r"(?:[0-9]+\s+)?[0-9]+\s*/\s*[1-9][0-9]?|[0-9]+(?:[.,][0-9]+)?|half an?|a few|an?|one|two|three|four|few"
+_COUNT = r"(?:[0-9]+\s+)?[0-9]+\s*/\s*[1-9][0-9]?|[0-9]+(?:[.,][0-9]+)?|half an?|a few|an?|one|two|three|four|five|few"
 MEASURE = rf"(?:about |ca\.? |approx\.? |~)?(?:(?P<count>{_COUNT})\s*)?(?:(?:small|big|large|heaped|level|good)\s+)?(?P<measure>drops?|dash(?:es)?|pinch(?:es)?|tsps?|teaspoons?|tbsps?|tablespoons?|cups?)"
 _MEASURE = rf"(?i)\s*{MEASURE}(?:ful)?\.?\s*\Z"      # as text, as those below: slow to compile, and mostly not needed
-_NUMBERS = {"a": 1.0, "an": 1.0, "one": 1.0, "half a": 0.5, "half an": 0.5, "two": 2.0, "three": 3.0, "four": 4.0, "few": 3.0, "a few": 3.0}
+_NUMBERS = {"a": 1.0, "an": 1.0, "one": 1.0, "half a": 0.5, "half an": 0.5, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "few": 3.0, "a few": 3.0}
 _SPAN = rf"(?i)\s*(?:about |ca\.? |approx\.? |~)?(?P<count>{_COUNT})\s*(?P<unit>[A-Za-z]+)\b[^0-9]*\Z"      # `an hour`, `20 minutes or so`
 _DEGREES = r"(?:[-+\u2212]|minus )?[0-9]+(?:[.,][0-9]+)?"
 _DEGREE_SPAN = rf"(?i)(?<![\w.,])(?:({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])?\s*(?:-|to|and|or|\u2013)\s*)?({_DEGREES})\s*(?:\u00b0|degrees)?\s*([CF])(?:elsius|ahrenheit)?\b"
+_PAIR = r"(?i)\s*(?P<between>between\s|from\s)?\s*(?P<one>[-+]?[0-9]+(?:[.,][0-9]+)?|half an?|a|one|two|three|four)\s*\u00b0?\s*(?P<own>[a-z]*)\s*(?P<join>to|or|-|\u2013|and|/|&|,\s)\s*(?P<two>[0-9]+(?:[.,][0-9]+)?|one|two|three|four|five)\s*\u00b0?\s*(?P<unit>[a-z]*)\s*\Z"
+_ENDS = ("to", "or", "-", "\u2013")      # between two numbers that are the ends of one range
 TEMPERATURES = ("oil_phase_temperature", "water_phase_temperature", "cool_down_added_at")
 TIMES = ("held", "mixed")
 MASSES = ("weight_before", "weight_after")
@@ -118,10 +120,26 @@ def grams(value: Any) -> float | None:
     return parts[0] if not parts[1] else parts[0] * GRAMS[parts[1]] if parts[1] in GRAMS else None
 
 
+def is_ounces(value: Any) -> bool:
+    """Whether a mass is told in ounces or pounds: `8 oz`, `1.5 lb`."""
+    parts = split(value)
+    return parts is not None and parts[1] in GRAMS and parts[1][0] in "ol"
+
+
 def percent(value: Any) -> float | None:
     """`20 %` or a bare number as a percentage."""
     parts = split(value)
     return parts[0] if parts and parts[1] in ("", "%") else None
+
+
+def pair(text: str) -> tuple[str, str, bool] | None:
+    """Two numbers where one was asked for, each with its unit, and whether they are surely the ends of one range: `3 to 4 min`, not `70 and 75 C`."""
+    found = re.match(_PAIR, text)
+    if found is None:
+        return None
+    unit = found["unit"] or found["own"]
+    one, two = (f"{_counted(found[n]):g}" if found[n][-1].isalpha() else found[n] for n in ("one", "two"))
+    return f"{one} {found['own'] or unit}".strip(), f"{two} {unit}".strip(), bool(found["between"]) or found["join"].lower() in _ENDS
 
 
 def process_value(path: str, value: Any) -> Any:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor.batch.model import Batch
+from advisor.batch.units import GRAMS
 from advisor.knowledge.strict_yaml import load
 
 _SAFE = re.compile(r"[A-Za-z][A-Za-z0-9 %/().+-]*[A-Za-z0-9%)]\Z")
@@ -28,7 +29,7 @@ def batch_record(batch: Batch) -> dict[str, Any]:
             record[key] = getattr(batch, key)
     for key, value in (("batch_size", batch.batch_size), ("scale_reads_to", batch.scale_step)):
         if value:
-            record[key] = f"{value:.10f}".rstrip("0").rstrip(".") + " g"
+            record[key] = f"{value / (GRAMS['oz'] if batch.ounces else 1):.10f}".rstrip("0").rstrip(".") + (" oz" if batch.ounces else " g")
     if batch.formula.lines or not (batch.observed or batch.complaint):
         lines = []
         for line in batch.formula.lines:

@@ -54,6 +54,7 @@ class Remake:
 
 def remake(batch: Batch, knowledge: Knowledge, fix: str | None = None, size: float | None = None) -> Remake:
     """The sheet for the next batch, with the best fix or the one named; raises InputError where that name is not known."""
+    batch = batch._replace(ounces=batch.in_ounces)      # its lines will be in percent, but it is weighed as before
     examination = examine(batch, knowledge)
     fate = fate_of(examination, knowledge)
     left_to_others = referred(batch, knowledge)

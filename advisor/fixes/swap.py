@@ -55,6 +55,7 @@ class Swap:
 
 def swap(batch: Batch, old: str, new: str, knowledge: Knowledge) -> Swap:
     """Put `new` in place of `old`; raises InputError where either is not known or the formula has unknown amounts."""
+    batch = batch._replace(ounces=batch.in_ounces)
     before = examine(unseen(batch, knowledge), knowledge, with_signs=False)
     outgoing, incoming = _known(old, batch, knowledge), _known(new, batch, knowledge)
     known = portions(before.situation.measures) if batch.formula.complete else None

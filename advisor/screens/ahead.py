@@ -29,7 +29,7 @@ def forecast_blocks(found: Forecast, knowledge: Knowledge) -> list[Block]:
         blocks.append(Block(f"Risk ({'possible, not shown yet' if r.standing == 'possible' else r.standing}): {r.cause.title}",
                             (*(f"- {x.says}" for x in r.reasons[:3]), *((f"What would show it: {'; '.join(shows)}.",) if shows else ())), "cause"))
     for number, fix in enumerate(found.outcome.fixes[:3], 1):
-        blocks.append(Block(f"Fix {number}: {fix.title}", tuple(weight_line(c) for c in fix.changes), "fix"))
+        blocks.append(Block(f"Fix {number}: {fix.title}", tuple(weight_line(c, found.outcome.examination.situation.batch.in_ounces) for c in fix.changes), "fix"))
     if found.creaming:
         c = found.creaming
         blocks.append(Block("Rising of the drops", (

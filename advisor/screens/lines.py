@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from advisor.batch.units import GRAMS
 from advisor.diagnosis import LIKELY, RULED_OUT, SETTLED, Ranked, Reason
 from advisor.fixes.cautions import referred
 from advisor.fixes.planner import LineChange, PlannedFix
@@ -39,7 +40,7 @@ def first_screen(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
     blocks.append(Block("This batch", (f"{_VERDICT[outcome.fate.verdict]} {outcome.fate.because}",), outcome.fate.verdict))
     if outcome.fixes:
         fix = outcome.fixes[0]
-        blocks.append(Block("First fix for the next one", (f"{fix.title}.{'' if fix.proved else ' (not proved on paper)'}", *_weights(fix)[:3], *_aside(fix, leader, knowledge)), "fix"))
+        blocks.append(Block("First fix for the next one", (f"{fix.title}.{'' if fix.proved else ' (not proved on paper)'}", *_weights(fix, examination.situation.batch.in_ounces)[:3], *_aside(fix, leader, knowledge)), "fix"))
     elif leader is not None and referred(examination.situation.batch, knowledge):
         blocks.append(Block("No fix list", ("What this product is for belongs to qualified makers: show them this page.",), "caution"))
     return blocks
@@ -81,7 +82,7 @@ def rest(outcome: Outcome, knowledge: Knowledge) -> list[Block]:
         blocks.append(Block(f"Also {_STANDING[ranked.standing]}: {ranked.cause.title}",
                             (*(f"for: {says}" for says in _first(ranked.reasons, 3)), *(f"against: {says}" for says in _first(ranked.doubts, 2)))))
     for number, fix in enumerate(outcome.fixes[:FIXES], 1):
-        blocks.append(Block(f"Fix {number}: {fix.title}", tuple(_fix_lines(fix, knowledge)), "fix"))
+        blocks.append(Block(f"Fix {number}: {fix.title}", tuple(_fix_lines(fix, knowledge, examination.situation.batch.in_ounces)), "fix"))
     if len(outcome.fixes) > FIXES:
         blocks.append(Block("More fixes", (f"{len(outcome.fixes) - FIXES} more, less promising, are listed with --json.",)))
     if any(f.proved for f in outcome.fixes[:FIXES]):
@@ -125,9 +126,9 @@ def _numbers(reason: Reason, outcome: Outcome) -> str:
     return f" ({'; '.join(dict.fromkeys(shown))})" if shown else ""
 
 
-def _weights(fix: PlannedFix) -> list[str]:
+def _weights(fix: PlannedFix, ounces: bool) -> list[str]:
     """The changed weights, what changes by the greatest share of itself first; a balance spread over many lines comes last."""
-    return [weight_line(c) for c in sorted(fix.changes, key=lambda c: -_turned(c))]
+    return [weight_line(c, ounces) for c in sorted(fix.changes, key=lambda c: -_turned(c))]
 
 
 def _turned(c: LineChange) -> float:
@@ -141,15 +142,15 @@ def titles(symptoms: Iterable[str], knowledge: Knowledge) -> str:
     return ", ".join((first, *(f"{t[0].lower()}{t[1:]}" for t in others)))
 
 
-def weight_line(c: LineChange) -> str:
-    """One changed weight, in % and in grams where the batch size is known."""
+def weight_line(c: LineChange, ounces: bool = False) -> str:
+    """One changed weight, in % and in grams (and `ounces`, for who weighs in them) where the batch size is known."""
     if c.to_percent is None and c.from_percent is not None:
         return f"- {c.ingredient}: it is {_percent(c.from_percent)} now; change it in small steps, or give the texture you want (`wanted` in the record) where that is the question"
     if c.to_percent is None:
         return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
     text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}")
     if c.from_g is not None and c.to_g is not None:
-        text += f" ({_grams(c.from_g)} to {_grams(c.to_g)})"
+        text += f" ({in_grams(c.from_g)} to {in_grams(c.to_g)}{f'; {in_ounces(c.from_g)} to {in_ounces(c.to_g)}' if ounces else ''})"
     return text
 
 
@@ -158,13 +159,19 @@ def _percent(value: float) -> str:
     return f"{round(value, 2 if value >= 0.1 else 3):g} %"
 
 
-def _grams(value: float) -> str:
+def in_grams(value: float) -> str:
     """To a tenth of a gram, a few grams to a hundredth: what scales at home can show."""
     return f"{round(value, 2 if value < 5 else 1):g} g"
 
 
-def _fix_lines(fix: PlannedFix, knowledge: Knowledge) -> list[str]:
-    lines = _weights(fix) + [f"- {s}" for s in fix.steps]
+def in_ounces(value: float) -> str:
+    """Grams in ounces, to a hundredth, less than one to a thousandth."""
+    found = value / GRAMS["oz"]
+    return f"{round(found, 3 if found < 1 else 2):g} oz"
+
+
+def _fix_lines(fix: PlannedFix, knowledge: Knowledge, ounces: bool) -> list[str]:
+    lines = _weights(fix, ounces) + [f"- {s}" for s in fix.steps]
     if fix.feel:
         lines.append(f"Feel: {fix.feel}.")
     if fix.proved:

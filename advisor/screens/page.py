@@ -8,8 +8,8 @@ from advisor.fixes.remake import PHASES, Remake
 from advisor.fixes.trials import Trial
 from advisor.fixes.weighing import Weighed
 from advisor.knowledge.load import Knowledge
-from advisor.screens.lines import weight_line
-from advisor.screens.remaking import PHASE_TITLES, STAGES, VERDICTS, verdict_text
+from advisor.screens.lines import in_ounces, weight_line
+from advisor.screens.remaking import PHASE_TITLES, STAGES, VERDICTS, grams_text, verdict_text
 from advisor.screens.terminal import safe
 
 _STYLE = """
@@ -37,7 +37,8 @@ h3{font-size:.98em;margin:.55em 0 .1em;break-after:avoid}
 def page(found: Remake, knowledge: Knowledge) -> str:
     """The whole page; every word of the record is escaped."""
     record = found.record
-    size = f"{record.batch_size:g} g" if record.batch_size else "size not given: percent only"
+    ounces = record.in_ounces
+    size = f"{grams_text(record.batch_size, ounces)} g" + (f" ({in_ounces(record.batch_size)})" if ounces else "") if record.batch_size else "size not given: percent only"
     facts = ", ".join(f for f in (size, record.kind or "", f"wanted: {record.wanted}" if record.wanted else "") if f)
     tone = " discard" if found.fate.verdict == "discard" else ""
     parts = [f"<h1>{_e(record.name)}</h1>", f'<p class="sub">{_e(facts)}</p>',
@@ -59,7 +60,7 @@ def _e(text: str) -> str:
 def _fix(found: Remake, knowledge: Knowledge) -> str:
     out = []
     for fix in found.fixes:
-        rows = "".join(f"<li>{_e(weight_line(c).removeprefix('- '))}</li>" for c in fix.changes)
+        rows = "".join(f"<li>{_e(weight_line(c, found.record.in_ounces).removeprefix('- '))}</li>" for c in fix.changes)
         feel = f"<p>Feel: {_e(fix.feel)}.</p>" if fix.feel else ""
         tone = "" if found.proved else " unproved"
         out.append(f"<section><h2>The fix: {_e(fix.title)}</h2><ul>{rows}</ul>{feel}<p class=\"note{tone}\">{_e(verdict_text(found, knowledge))}</p></section>")
@@ -69,24 +70,31 @@ def _fix(found: Remake, knowledge: Knowledge) -> str:
 def _table(found: Remake) -> str:
     if not found.weights:
         return ""
-    rows = ['<tr><th></th><th>Ingredient</th><th class="n">%</th><th class="n">g</th><th class="n t">give or take</th></tr>']
+    ounces = found.record.in_ounces
+    more = '<th class="n">oz</th>' if ounces else ""
+    rows = [f'<tr><th></th><th>Ingredient</th><th class="n">%</th><th class="n">g</th>{more}<th class="n t">give or take</th></tr>']
     for phase in PHASES:
         lines = [w for w in found.weights if w.phase == phase]
         if not lines:
             continue
         sums = f"{sum(w.percent for w in lines):.4g} %"
-        rows.append(f'<tr class="phase"><th colspan="5">{PHASE_TITLES[phase]} ({sums})</th></tr>')
-        rows += [_row(w) for w in lines]
-    grams = f"{found.record.batch_size:g}" if found.record.batch_size else ""
-    rows.append(f'<tr class="total"><td></td><td>Total</td><td class="n">{found.total:.2f}</td><td class="n">{grams}</td><td class="t"></td></tr>')
+        rows.append(f'<tr class="phase"><th colspan="{6 if ounces else 5}">{PHASE_TITLES[phase]} ({sums})</th></tr>')
+        rows += [_row(w, ounces, found.record.batch_size) for w in lines]
+    size = found.record.batch_size
+    grams = grams_text(size, ounces) if size else ""
+    rows.append(f'<tr class="total"><td></td><td>Total</td><td class="n">{found.total:.2f}</td><td class="n">{grams}</td>{_ounces(size, ounces)}<td class="t"></td></tr>')
     return "<section><h2>Weigh out</h2><table>" + "".join(rows) + "</table></section>"
 
 
-def _row(w: Weighed) -> str:
-    grams = "" if w.grams is None else f"{w.grams:g}"
+def _ounces(grams: float | None, shown: bool) -> str:
+    return f'<td class="n g">{"" if grams is None else in_ounces(grams).removesuffix(" oz")}</td>' if shown else ""
+
+
+def _row(w: Weighed, ounces: bool, size: float | None) -> str:
+    grams = "" if w.grams is None else grams_text(w.grams, ounces)
     fine = f'<span class="fine">on a scale that reads {w.step:g} g</span>' if w.finer else ""
     give = f"{w.tolerance:.2g} g" if w.matters and w.tolerance is not None else ""
-    return (f'<tr><td><span class="box"></span></td><td>{_e(w.name)}{fine}</td><td class="n">{w.percent:g}</td><td class="n g">{grams}</td>'
+    return (f'<tr><td><span class="box"></span></td><td>{_e(w.name)}{fine}</td><td class="n">{w.percent:g}</td><td class="n g">{grams}</td>{_ounces(size and w.percent * size / 100, ounces)}'
             f'<td class="n t">{give}</td></tr>')
 
 
@@ -108,7 +116,7 @@ def _trials(trials: tuple[Trial, ...]) -> str:
     out = ["<section><h2>The cause is not settled: a small trial first</h2><p>Make these jars on one day, alike but for one thing, and judge them side by side.</p>"]
     for t in trials:
         size = t.record.batch_size or 100.0
-        rows = "; ".join(f"{_e(x.name)} {x.amount[0] * size / 100:.4g} g" for x in t.record.formula.lines if x.amount)
+        rows = "; ".join(f"{_e(x.name)} {x.amount[0] * size / 100:.4g} g{f' ({in_ounces(x.amount[0] * size / 100)})' if t.record.in_ounces else ''}" for x in t.record.formula.lines if x.amount)
         out.append(f'<div class="jar"><h3>{_e(t.title)} ({size:g} g)</h3><p>{rows}</p><p><i>{_e(t.tells)}</i></p></div>')
     if trials[0].together:
         out.append(f"<p>{_e(trials[0].together)}</p>")

@@ -7,13 +7,14 @@ import io
 from typing import Any
 
 from advisor.batch.model import Batch
+from advisor.batch.units import GRAMS
 from advisor.batch.writing import batch_record
 from advisor.fixes.remake import PHASES, Remake
 from advisor.fixes.swap import Swap
 from advisor.fixes.weighing import Weighed
 from advisor.knowledge.load import Knowledge
 from advisor.screens.data import fate_data, fix_data, remark_data
-from advisor.screens.lines import PROVED, Block, weight_line
+from advisor.screens.lines import PROVED, Block, in_grams, in_ounces, weight_line
 
 PHASE_TITLES = {"water": "Water phase", "oil": "Oil phase", "cool-down": "Cool-down"}
 STAGES = {"fix": "What this fix asks for", "before": "Before you start", "weigh": "Weigh", "heat": "Heat and hold", "join": "Bring together", "cool": "Cool",
@@ -40,7 +41,7 @@ def remake_data(found: Remake) -> dict[str, Any]:
 
 
 def _weighed(w: Weighed) -> dict[str, Any]:
-    return {"phase": w.phase, "ingredient": w.name, "percent": w.percent, "grams": w.grams, "scale_g": w.step, "tolerance_g": w.tolerance if w.matters else None,
+    return {"phase": w.phase, "ingredient": w.name, "percent": w.percent, "grams": w.grams, "ounces": None if w.grams is None else round(w.grams / GRAMS["oz"], 4), "scale_g": w.step, "tolerance_g": w.tolerance if w.matters else None,
             "finer_scale": w.finer}
 
 
@@ -70,26 +71,33 @@ def verdict_text(found: Remake, knowledge: Knowledge) -> str:
     return text
 
 
-def weight_text(w: Weighed) -> str:
-    """One line of the sheet as text."""
-    text = f"{w.name}: {w.percent:g} %" + (f" = {w.grams:g} g" if w.grams is not None else "")
+def weight_text(w: Weighed, ounces: bool = False, size: float | None = None) -> str:
+    """One line of the sheet as text; ounces follow from the whole (g), not from grams that were rounded for a scale in grams."""
+    text = f"{w.name}: {w.percent:g} %" + (f" = {grams_text(w.grams, ounces)} g" if w.grams is not None else "") + (f" ({in_ounces(w.percent * size / 100)})" if ounces and size else "")
     if w.matters and w.tolerance is not None:
-        text += f", give or take {w.tolerance:.2g} g"
+        text += f", give or take {w.tolerance:.2g} g" + (f" ({w.tolerance / GRAMS['oz']:.1g} oz)" if ounces else "")
     return text + (f" (needs a scale that reads {w.step:g} g)" if w.finer else "")
+
+
+def grams_text(grams: float, ounces: bool) -> str:
+    """Grams as the scale shows them; where that scale is in ounces, to what one in grams could show."""
+    return in_grams(grams).removesuffix(" g") if ounces else f"{grams:g}"
 
 
 def remake_blocks(found: Remake, knowledge: Knowledge) -> list[Block]:
     """The sheet as headed lines."""
+    ounces = found.record.in_ounces
     blocks = [Block("This batch", (f"{VERDICTS[found.fate.verdict][0].upper()}{VERDICTS[found.fate.verdict][1:]}. {found.fate.because}",), found.fate.verdict)]
     for fix in found.fixes:
         feel = (f"Feel: {fix.feel}.",) if fix.feel else ()
-        blocks.append(Block(f"The fix: {fix.title}", (*(weight_line(c) for c in fix.changes), *feel, verdict_text(found, knowledge)), "fix"))
+        blocks.append(Block(f"The fix: {fix.title}", (*(weight_line(c, ounces) for c in fix.changes), *feel, verdict_text(found, knowledge)), "fix"))
     for phase in PHASES:
-        rows = tuple(f"[ ] {weight_text(w)}" for w in found.weights if w.phase == phase)
+        rows = tuple(f"[ ] {weight_text(w, ounces, found.record.batch_size)}" for w in found.weights if w.phase == phase)
         if rows:
             blocks.append(Block(PHASE_TITLES[phase], rows))
     if found.weights:
-        size = f" = {found.record.batch_size:g} g" if found.record.batch_size else ""
+        whole = found.record.batch_size
+        size = f" = {grams_text(whole, ounces)} g" + (f" ({in_ounces(whole)})" if ounces else "") if whole else ""
         blocks.append(Block("Total", (f"{found.total:.2f} %{size}",)))
     for stage, title in STAGES.items():
         lines = tuple(f"- {s.text}" for s in found.procedure if s.stage == stage)
@@ -98,15 +106,15 @@ def remake_blocks(found: Remake, knowledge: Knowledge) -> list[Block]:
     if found.checks:
         blocks.append(Block("Stability checks", tuple(f"- {c.title}: {c.says} Shows: {c.shows}" + (f" ({c.standard})" if c.standard else "") for c in found.checks)))
     for trial in found.trials:
-        rows = tuple(f"{x.name}: {x.amount[0]:g} %{_grams(x.amount[0], trial.record.batch_size)}" for x in trial.record.formula.lines if x.amount)
+        rows = tuple(f"{x.name}: {x.amount[0]:g} %{_grams(x.amount[0], trial.record.batch_size, ounces)}" for x in trial.record.formula.lines if x.amount)
         blocks.append(Block(trial.title, (*rows, trial.tells, *((trial.together,) if trial.together else ())), "fix"))
     if found.cautions:
         blocks.append(Block("Cautions", found.cautions, "caution"))
     return blocks
 
 
-def _grams(percent: float, size: float | None) -> str:
-    return f" = {round(percent * size / 100, 2):g} g" if size else ""
+def _grams(percent: float, size: float | None, ounces: bool) -> str:
+    return f" = {round(percent * size / 100, 2):g} g" + (f" ({in_ounces(percent * size / 100)})" if ounces else "") if size else ""
 
 
 def swap_blocks(found: Swap, knowledge: Knowledge) -> list[Block]:
@@ -114,7 +122,7 @@ def swap_blocks(found: Swap, knowledge: Knowledge) -> list[Block]:
     head = "They do the same kind of work." if found.same_job else "They do not do the same work: expect another product."
     blocks = [Block(f"{found.new} in place of {found.old}", (head, f"Level to use: {found.level:g} % ({found.why})."), "fix"),
               Block("What differs", tuple(f"- {d.what}: {d.old or 'not known'} becomes {d.new or 'not known'}" for d in found.differences) or ("Nothing that is known.",)),
-              Block("The formula", tuple(weight_line(c) for c in found.changes))]
+              Block("The formula", tuple(weight_line(c, found.record.in_ounces) for c in found.changes))]
     if found.pairing:
         blocks.append(Block("HLB", (found.pairing.says,), "fix" if found.pairing.split else "caution"))
     if found.texture:

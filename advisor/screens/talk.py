@@ -8,8 +8,9 @@ from collections.abc import Iterable
 import click
 
 from advisor.batch.model import Batch, Line
+from advisor.batch.plainly import helped as has_helped
 from advisor.batch.reading import read_batch
-from advisor.doubts import LABEL
+from advisor.doubts import KEEP, LABEL
 from advisor.errors import InputError
 from advisor.interview import COMPLAINT, FORMULA, Ask, Interview
 from advisor.keeping import Keeper, earlier, free_path
@@ -24,7 +25,7 @@ _SURE = {"settled": "It is settled as far as rules can settle it", "likely": "It
 
 def talk(path: str | None, knowledge: Knowledge, plain: bool = False) -> int:
     """Ask, keep, ask again; then show the outcome.  Returns the exit code (130 when interrupted)."""
-    voice = Voice(plain)
+    voice = Voice(plain, knowledge.words)
     try:
         path = _which(voice, path)
     except (KeyboardInterrupt, click.exceptions.Abort, EOFError):
@@ -79,10 +80,10 @@ def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
         said, helped = _put(voice, ask), None
         if ask.question is not None and ask.question.reads == "tried" and said not in (NOT_SURE, NOTHING, "") and not isinstance(said, Key):
             voice.say("Did it help?")
-            answer = voice.pick(["yes, it got better", "no, nothing changed"])
+            answer = voice.pick(["yes, it got better", "no, nothing changed or it got worse"], "not sure", read=lambda text: _helped(text, state.knowledge))
             if answer == asking.BACK:
                 continue
-            said, helped = (answer, None) if isinstance(answer, Key) else (said, answer == 0)
+            said, helped = (answer, None) if isinstance(answer, Key) else (said, (True, False, None)[answer])
         if said == NOT_SURE and NOT_SURE not in state.batch.answers.values():
             voice.say("You can answer it later: c lists everything you said.")
         if isinstance(said, Key):
@@ -102,6 +103,12 @@ def _questions(voice: Voice, state: Interview, keeper: Keeper) -> None:
         click.echo("")
 
 
+def _helped(text: str, knowledge: Knowledge) -> int | None:
+    """Which of the answers to whether it helped is meant by these words."""
+    found = has_helped(text, knowledge.words)
+    return None if found is None else int(not found)
+
+
 def _put(voice: Voice, ask: Ask) -> str | float | Key:
     if ask.question is not None:
         answer: str | float | Key = asking.ask_question(voice, ask, ask.question)
@@ -109,7 +116,8 @@ def _put(voice: Voice, ask: Ask) -> str | float | Key:
     if ask.doubt is None:
         return asking.ask_text(voice, ask, ask.kind == FORMULA)
     voice.say(ask.text)
-    said = voice.pick([label for _, label in ask.doubt.choices])
+    stands = next((i for i, (choice, _) in enumerate(ask.doubt.choices) if choice == KEEP), None)
+    said = voice.pick([label for _, label in ask.doubt.choices], unsure=stands)
     return said if isinstance(said, Key) else ask.doubt.choices[said][0]
 
 
