@@ -396,3 +396,11 @@ def test_a_fix_of_what_explains_nothing_seen_comes_behind_one_that_does(knowledg
     told = diagnose(record_batch({"format": 1, "kind": "oil-in-water", "complaint": "the lotion feels sticky", "formula": {"unit": "percent", "lines": lines}}), knowledge)
     explains = {r.id for r in told.examination.ranked if r.explains}
     assert set(told.fixes[0].causes) & explains and any(not set(f.causes) & explains for f in told.fixes)
+
+
+def test_a_cause_that_is_only_possible_gets_no_fix_for_what_is_not_in_the_batch(knowledge: Knowledge) -> None:
+    names = ("olive oil", "coconut oil", "potassium hydroxide", "water", "zorbleroot")
+    outcome = diagnose(record_batch({"format": 1, "observed": ["it went cloudy"], "formula": {"lines": [{"name": n} for n in names]}}), knowledge)
+    assert outcome.examination.leader is not None and outcome.examination.leader.standing not in (SETTLED, LIKELY)
+    told = " ".join((*(f.title for f in outcome.fixes), *(s for f in outcome.fixes for s in f.steps)))
+    assert outcome.fixes and "polymer" not in told and "1 g of carbomer" not in told

@@ -304,3 +304,18 @@ def test_a_solid_against_what_the_water_holds(knowledge: Knowledge) -> None:
     assert times(("Aqua", 9), ("Allantoin", 1), ("Something nobody knows", 90)).value == pytest.approx(plain.value)      # it may be water
     for rows in ([("Aqua", 9), ("Allantoin", 1), ("Aqueous cream", 90)], [("Cera Alba", 99), ("Allantoin", 1)], [("Aqua", 100)]):
         assert "solid-of-solubility" not in measure(batch(*rows), knowledge).quantities
+
+
+# kind by names alone
+
+@pytest.mark.parametrize(("names", "kind"), [
+    (("coconut oil", "castor oil", "zorbleroot", "vitamin E"), "anhydrous"), (("coconut oil", "castor oil", "vitamin E"), "anhydrous"),
+    (("olive oil", "coconut oil", "potassium hydroxide", "water", "zorbleroot"), "surfactant"),
+    (("olive oil", "water", "zorbleroot"), None), (("olive oil", "emulsifying wax", "zorbleroot"), None), (("olive oil", "lye", "stearic acid", "water", "glycerin"), None),
+    (("olive oil", "glycerin", "zorbleroot"), None), (("water", "olive oil", "polysorbate 60", "sodium hydroxide"), None), (("zorbleroot",), None)])
+def test_what_is_not_known_makes_no_emulsion_of_oil_or_soap(names: tuple[str, ...], kind: str | None, knowledge: Knowledge) -> None:
+    assert measure(batch(*((n, None) for n in names), unit=None), knowledge).kind == kind
+
+
+def test_an_incomplete_list_of_oils_may_hold_water_too(knowledge: Knowledge) -> None:
+    assert measure(batch(("coconut oil", None), ("castor oil", None), unit=None, complete=False), knowledge).kind is None

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
-from advisor.facts import Degree, judge, judge_condition
+from advisor.facts import UNKNOWN, Degree, judge, judge_condition
 from advisor.fixes.alkali import starves_lye, with_its_acid
 from advisor.fixes.amend import FINE, Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
@@ -20,6 +20,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
 from advisor.quantities.law import rinsed_off
 from advisor.quantities.names import resolve
+from advisor.situation import Situation
 
 MAX_RUNS = 40
 LEADING = 3
@@ -73,6 +74,22 @@ def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False, s
     return _Planner(examination, leading, knowledge, size).all()
 
 
+class _Findings(dict[str, Degree]):
+    """The findings of a situation, each judged by its own condition when first asked for."""
+
+    def __init__(self, situation: Situation, knowledge: Knowledge) -> None:
+        super().__init__()
+        self._situation, self._knowledge = situation, knowledge
+
+    def __missing__(self, name: str) -> Degree:
+        self[name] = UNKNOWN      # for one that would rest on itself
+        self[name] = judge_condition(self._knowledge.findings[name].when, self._situation, self._knowledge, self)
+        return self[name]
+
+    def get(self, name: str, default: Any = None) -> Any:
+        return self[name]
+
+
 class _Planner:
     def __init__(self, examination: Examination, leading: list[Ranked], knowledge: Knowledge, size: float | None) -> None:
         self.examination, self.leading, self.knowledge = examination, leading, knowledge
@@ -124,7 +141,19 @@ class _Planner:
         open_ = [f for f, degree in met if degree.no == 0]
         as_listed = situation._replace(measures=measures._replace(unread=0))      # what an unknown line may hold is no ground for advice on it
         named = [f for f in open_ if not f.when or judge_condition(f.when, as_listed, self.knowledge, findings).no == 0]
+        if measures.lines and RANK[ranked.standing] < RANK[LIKELY]:               # the less so where the cause is a guess too
+            return [f for f, degree in met if degree.yes > 0] or self._of_what_is_listed(named)
         return [f for f, degree in met if degree.yes > 0] or [f for f in named if not self._waits_for_an_answer(f)] or named or open_
+
+    def _of_what_is_listed(self, fixes: list[Fix]) -> list[Fix]:
+        """Those that do not fail once nothing is taken to be in a complete formula but what it lists, first of all for want of an amount alone."""
+        situation = self.examination.situation
+        measures = situation.measures
+        closed = measures._replace(unread=0, closed=measures.closed or situation.batch.formula.complete)
+        listed = situation._replace(measures=closed)
+        findings = _Findings(listed, self.knowledge)
+        kept = [f for f in fixes if not f.when or judge_condition(f.when, listed, self.knowledge, findings).no == 0]
+        return [f for f in kept if not self._waits_for_an_answer(f)] or kept
 
     def _waits_for_an_answer(self, fix: Fix) -> bool:
         """Whether its condition is open for something that the maker has not told, not for an amount."""

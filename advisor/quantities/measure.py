@@ -16,6 +16,7 @@ SAPONIFIES = 2.0     # meq of alkali per g of oil; most fats take up 3.3 to 4.6 
 NO_SOAP = ("emulsifier", "surfactant", "polymer", "fatty-acid", "fatty-alcohol", "wax")      # beside these lye may only set the pH, or make the soap of a cream
 SPIRIT = 40.0    # % of alcohol in which scent and oil are dissolved, not dispersed (from memory)
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
+WITH_WATER = ("emulsifier", "surfactant", "polymer")    # materials that few would buy for a product without water
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, dissolving.measure, weighing.measure, body.thickness)
 
@@ -102,8 +103,8 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
         board.remarks.append(Remark("kind", "worked out from what was listed: a soap of fat and lye"))
         return "surfactant", True
     water, oil = board.sum_share("water"), board.sum_class("oil")
-    if water is None or oil is None:
-        kind = None
+    if water is None or oil is None or (not water and not oil and not all(x.read for x in board.lines)):
+        kind = _by_names(board)
     elif _saponified(board, oil):
         kind = "surfactant"
     elif (board.sum_class("volatile-alcohol") or 0.0) > SPIRIT:
@@ -117,8 +118,22 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     else:
         kind = "water-in-oil" if _oil_outside(board, oily=oil >= water) else "oil-in-water"
     if kind:
-        board.remarks.append(Remark("kind", f"worked out from the formula: {kind}"))
+        by_name = " by its names alone" if water is None or oil is None else ""
+        board.remarks.append(Remark("kind", f"worked out from the formula{by_name}: {kind}"))
     return kind, kind is not None
+
+
+def _by_names(board: Board) -> str | None:
+    """What the names alone tell where amounts are missing: where all that is known is oil or fat, a line not known makes no emulsion of it."""
+    known = [i for x in board.lines if x.read for i in x.ingredients]
+    if not board.members("oil"):
+        return None
+    return "anhydrous" if all(_oily(i) for i in known) and not board.members(*WITH_WATER) else None
+
+
+def _oily(item: Ingredient) -> bool:
+    """Whether a material belongs to an oil: fat, wax, what dissolves in them, or scent."""
+    return (item.phase == "oil" or "fragrance" in item.classes) and not item.shares.get("water")
 
 
 def _saponified(board: Board, oil: float) -> bool:
@@ -131,7 +146,7 @@ def _of_lye(board: Board) -> bool:
     """Whether fat and lye are listed and nothing else that would hold or thicken a cream (wax or fatty acid in what is called a soap may be); where both were weighed, much lye."""
     called = set(board.knowledge.words["soaps"]) & set(words(board.batch.name or ""))
     lye, fat = board.members("lye"), board.members("vegetable-oil", "butter")
-    if not lye or not fat or any(not x.read for x in board.lines) or board.members(*NO_SOAP[:3] if called else NO_SOAP):
+    if not lye or not fat or (not called and any(not x.read for x in board.lines)) or board.members(*NO_SOAP[:3] if called else NO_SOAP):
         return False
     return any(m.percent is None for m in (*lye, *fat)) or _saponified(board, math.fsum(m.percent or 0.0 for m in fat))
 
