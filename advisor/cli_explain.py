@@ -7,7 +7,7 @@ import click
 
 @click.command()
 @click.argument("batch")
-@click.option("--cause", metavar="ID", help="Explain this cause instead of the first one: what speaks for it, and why it is not first.")
+@click.option("--cause", metavar="ID", help="Explain this cause instead of the first one: all that speaks for it and against it, and why it is not first.")
 @click.option("--what-if", "what_if", multiple=True, metavar="QUESTION=CHOICE", help="Suppose another answer (or INGREDIENT=AMOUNT); both verdicts are shown. May be given more than once.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.option("--plain", is_flag=True, help="One fact a line, no colour, no drawing.")
@@ -28,5 +28,5 @@ def explain(batch: str, cause: str | None, what_if: tuple[str, ...], as_json: bo
     if as_json:
         json_out(explanation_data(found))
     else:
-        blocks_out(explanation_blocks(found, knowledge), plain)
+        blocks_out(explanation_blocks(found, knowledge, whole=cause is not None), plain)
     return 0

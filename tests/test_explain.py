@@ -114,3 +114,24 @@ def test_a_number_that_was_not_told_is_told_as_such(knowledge: Knowledge) -> Non
     below = [leaf.says for s in silent.how if s.says == says for leaf in leaves(s)]
     assert f"Not told: {knowledge.quantities['ph'].title}" in below
     assert says not in [s.says for s in told.how]
+
+
+def test_what_is_left_out_of_other_causes_is_told_by_their_own_page(knowledge: Knowledge) -> None:
+    record = {"format": 1, "observed": ["it separated"], "formula": {"lines": [{"name": n} for n in ("water", "olive oil", "beeswax", "lavender essential oil")]}}
+    batch = record_batch(record)
+    found = explain(batch, knowledge, quick=True)
+    short, long = ([b for b in explanation_blocks(found, knowledge, whole=whole) if b.heading.startswith("Why not")] for whole in (False, True))
+    assert sum(len(b.lines) for b in short) < sum(len(b.lines) for b in long) / 2
+    for brief, full, other in zip(short, long, found.why_not, strict=True):
+        assert [x for x in full.lines if ", met: " in x] == [x for x in brief.lines if ", met: " in x], "all that is met stays"
+        if len(brief.lines) < len(full.lines):
+            assert f"add --cause {other.cause} " in brief.lines[-1]
+        alone = explain(batch, knowledge, other.cause, quick=True).why_not
+        assert [c.says for c in alone[0].conditions] == [c.says for c in other.conditions]
+
+
+def test_a_finding_is_unfolded_once(knowledge: Knowledge) -> None:
+    record = {"format": 1, "observed": ["it separated"], "formula": {"lines": [{"name": n} for n in ("water", "olive oil", "beeswax", "lavender essential oil")]}}
+    how = next(b for b in explanation_blocks(explain(record_batch(record), knowledge, quick=True), knowledge) if b.heading == "How this was concluded")
+    deep = [x for x in how.lines if x.startswith("and that from")]
+    assert deep and len(deep) == len(set(deep))

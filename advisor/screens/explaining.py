@@ -10,6 +10,7 @@ from advisor.knowledge.load import Knowledge
 from advisor.screens.lines import Block, titles
 from advisor.supposing import Suppose
 
+MOST, FEW = 4, 3      # unmet conditions of another cause that are shown at once, and what each lacks
 _STATE = {"met": "met", "failed": "does not hold", "unknown": "not known"}
 
 
@@ -29,8 +30,8 @@ def explanation_data(found: Explanation) -> dict[str, Any]:
     }
 
 
-def explanation_blocks(found: Explanation, knowledge: Knowledge) -> list[Block]:
-    """How it was concluded, why not the others, what would change it, what if."""
+def explanation_blocks(found: Explanation, knowledge: Knowledge, whole: bool = True) -> list[Block]:
+    """How it was concluded, why not the others, what would change it, what if; of other causes, unless `whole`, what tells most of each."""
     blocks = [Block("In one sentence", (found.sentence,), "cause")]
     if found.unexplained:
         blocks.append(Block("Not explained by that", (f"{titles(found.unexplained, knowledge)}.",)))
@@ -39,8 +40,9 @@ def explanation_blocks(found: Explanation, knowledge: Knowledge) -> list[Block]:
                          for c in found.what_if)
         blocks.append(Block(f"What if: {what}", (f"now: {_says(found.verdict)}", f"then: {_says(found.then)}")))
     if found.how:
-        blocks.append(Block("How this was concluded", tuple(line for step in found.how for line in _tree(step)) + _grounds(found)))
-    blocks += [Block(f"Why not: {w.title} ({w.standing})", (w.sentence, *(_condition(c) for c in _order(w)))) for w in found.why_not]
+        told: set[str] = set()
+        blocks.append(Block("How this was concluded", tuple(line for step in found.how for line in _tree(step, told)) + _grounds(found)))
+    blocks += [Block(f"Why not: {w.title} ({w.standing})", (w.sentence, *(_conditions(w, whole)))) for w in found.why_not]
     blocks.append(Block("What would change this", (found.change.says,) if found.change else
                         ("No change of one or two answers or readings that was tried puts another cause first.",)))
     return blocks
@@ -67,18 +69,30 @@ def _order(w: WhyNot) -> list[Tested]:
     return sorted(w.conditions, key=lambda c: ("met", "failed", "unknown").index(c.state))
 
 
-def _condition(c: Tested) -> str:
+def _conditions(w: WhyNot, whole: bool) -> list[str]:
+    """Every condition of a card; or all that are met and the first of those that are not, one that an answer would settle before others."""
+    met, rest = ([c for c in _order(w) if (c.state == "met") == side] for side in (True, False))
+    if whole or len(rest) <= MOST + 1:
+        return [_condition(c) for c in (*met, *rest)]
+    shown = sorted(rest, key=lambda c: (c.against, not any(x.endswith("not answered") for x in c.lacks)))[:MOST]
+    more = f"- {len(rest) - MOST} more that do not hold or are not known: add --cause {w.cause} to read them all."
+    return [*(_condition(c, FEW) for c in (*met, *shown)), more]
+
+
+def _condition(c: Tested, most: int | None = None) -> str:
     side = "against" if c.against else "for"
-    lacks = f" ({'; '.join(c.lacks)})" if c.lacks else ""
+    lacks = f" ({'; '.join(c.lacks[:most])}{'; and more' if most and len(c.lacks) > most else ''})" if c.lacks else ""
     return f"- {side}, {_STATE[c.state]}: {c.says}{lacks}"
 
 
-def _tree(step: Step, depth: int = 0) -> Iterator[str]:
+def _tree(step: Step, told: set[str], depth: int = 0) -> Iterator[str]:
+    """A step and what it rests on; a finding that was told before is not unfolded again."""
     sources = f" [{'; '.join(step.sources)}]" if step.sources and step.kind in ("evidence", "finding") else ""
     lead = "- " if depth == 0 else f"{'from' if depth == 1 else 'and that from'}: "
     yield f"{lead}{step.says}{sources}"
-    for below in step.rests_on:
-        yield from _tree(below, depth + 1)
+    for below in step.rests_on if step.kind != "finding" or step.says not in told else ():
+        yield from _tree(below, told, depth + 1)
+    told.add(step.says)
 
 
 def _says(verdict: Verdict) -> str:
