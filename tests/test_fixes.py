@@ -404,3 +404,10 @@ def test_a_cause_that_is_only_possible_gets_no_fix_for_what_is_not_in_the_batch(
     assert outcome.examination.leader is not None and outcome.examination.leader.standing not in (SETTLED, LIKELY)
     told = " ".join((*(f.title for f in outcome.fixes), *(s for f in outcome.fixes for s in f.steps)))
     assert outcome.fixes and "polymer" not in told and "1 g of carbomer" not in told
+
+
+def test_an_unknown_line_is_no_ground_for_a_fix_of_what_it_might_be(knowledge: Knowledge) -> None:
+    lines = [{"name": n} for n in ("water", "sweet almond oil", "shea butter", "olive wax stuff")]
+    outcome = diagnose(record_batch({"format": 1, "observed": ["oil on top"], "answers": {"ready-made-mixed": "yes"}, "formula": {"complete": False, "lines": lines}}), knowledge)
+    assert outcome.examination.leader is not None and outcome.examination.leader.standing == LIKELY
+    assert outcome.fixes and not any("chitosan" in f.title or "wash" in f.title for f in outcome.fixes)

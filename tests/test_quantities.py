@@ -312,10 +312,13 @@ def test_a_solid_against_what_the_water_holds(knowledge: Knowledge) -> None:
     (("coconut oil", "castor oil", "zorbleroot", "vitamin E"), "anhydrous"), (("coconut oil", "castor oil", "vitamin E"), "anhydrous"),
     (("olive oil", "coconut oil", "potassium hydroxide", "water", "zorbleroot"), "surfactant"),
     (("olive oil", "water", "zorbleroot"), None), (("olive oil", "emulsifying wax", "zorbleroot"), None), (("olive oil", "lye", "stearic acid", "water", "glycerin"), None),
-    (("olive oil", "glycerin", "zorbleroot"), None), (("water", "olive oil", "polysorbate 60", "sodium hydroxide"), None), (("zorbleroot",), None)])
+    (("olive oil", "glycerin", "zorbleroot"), None), (("water", "olive oil", "polysorbate 60", "sodium hydroxide"), None), (("zorbleroot",), None), (("zinc oxide", "mica"), None)])
 def test_what_is_not_known_makes_no_emulsion_of_oil_or_soap(names: tuple[str, ...], kind: str | None, knowledge: Knowledge) -> None:
     assert measure(batch(*((n, None) for n in names), unit=None), knowledge).kind == kind
 
 
 def test_an_incomplete_list_of_oils_may_hold_water_too(knowledge: Knowledge) -> None:
-    assert measure(batch(("coconut oil", None), ("castor oil", None), unit=None, complete=False), knowledge).kind is None
+    oils = (("coconut oil", None), ("castor oil", None), ("zorbleroot", None), ("jojoba oil", None))
+    assert measure(batch(*oils[:3], unit=None, complete=False), knowledge).kind is None
+    assert measure(batch(*oils, unit=None, complete=False), knowledge).kind == "anhydrous"      # three oils and nothing else: as typed in a talk
+    assert measure(batch(*((n, 10) for n, _ in oils), complete=False), knowledge).kind is None

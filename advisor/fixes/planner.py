@@ -138,22 +138,21 @@ class _Planner:
         measures = situation.measures
         fitting = [f for f in ranked.cause.fixes if not measures.lines or not any(c.do in _NEEDS_TARGET and measures.listed_state(c.target) != "yes" for c in f.changes)]
         met = [(f, judge_condition(f.when, situation, self.knowledge, findings) if f.when else Degree(1.0, 0.0)) for f in fitting]
+        sure = [f for f, degree in met if degree.yes > 0]
+        if sure:
+            return sure
         open_ = [f for f, degree in met if degree.no == 0]
-        as_listed = situation._replace(measures=measures._replace(unread=0))      # what an unknown line may hold is no ground for advice on it
-        named = [f for f in open_ if not f.when or judge_condition(f.when, as_listed, self.knowledge, findings).no == 0]
-        if measures.lines and RANK[ranked.standing] < RANK[LIKELY]:               # the less so where the cause is a guess too
-            return [f for f, degree in met if degree.yes > 0] or self._of_what_is_listed(named)
-        return [f for f, degree in met if degree.yes > 0] or [f for f in named if not self._waits_for_an_answer(f)] or named or open_
+        named = self._of_what_is_listed(open_)
+        last = [] if measures.lines and RANK[ranked.standing] < RANK[LIKELY] else open_      # what may be in it is no ground for advice on a guess
+        return [f for f in named if not self._waits_for_an_answer(f)] or named or last
 
     def _of_what_is_listed(self, fixes: list[Fix]) -> list[Fix]:
-        """Those that do not fail once nothing is taken to be in a complete formula but what it lists, first of all for want of an amount alone."""
+        """Those that do not fail once nothing is taken to be in an unknown line, nor in a complete formula but what it lists."""
         situation = self.examination.situation
         measures = situation.measures
-        closed = measures._replace(unread=0, closed=measures.closed or situation.batch.formula.complete)
-        listed = situation._replace(measures=closed)
+        listed = situation._replace(measures=measures._replace(unread=0, closed=measures.closed or situation.batch.formula.complete))
         findings = _Findings(listed, self.knowledge)
-        kept = [f for f in fixes if not f.when or judge_condition(f.when, listed, self.knowledge, findings).no == 0]
-        return [f for f in kept if not self._waits_for_an_answer(f)] or kept
+        return [f for f in fixes if not f.when or judge_condition(f.when, listed, self.knowledge, findings).no == 0]
 
     def _waits_for_an_answer(self, fix: Fix) -> bool:
         """Whether its condition is open for something that the maker has not told, not for an amount."""

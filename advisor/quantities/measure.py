@@ -16,6 +16,7 @@ SAPONIFIES = 2.0     # meq of alkali per g of oil; most fats take up 3.3 to 4.6 
 NO_SOAP = ("emulsifier", "surfactant", "polymer", "fatty-acid", "fatty-alcohol", "wax")      # beside these lye may only set the pH, or make the soap of a cream
 SPIRIT = 40.0    # % of alcohol in which scent and oil are dissolved, not dispersed (from memory)
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
+OILS = 3         # oils and fats, and nothing else, that make a list without amounts one of a product without water, though some lines may be missing (from memory)
 WITH_WATER = ("emulsifier", "surfactant", "polymer")    # materials that few would buy for a product without water
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, dissolving.measure, weighing.measure, body.thickness)
@@ -97,14 +98,10 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
         return batch.kind, False
     if not board.lines:
         return None, False
-    if not batch.formula.complete:
-        if not _of_lye(board):
-            return None, False
-        board.remarks.append(Remark("kind", "worked out from what was listed: a soap of fat and lye"))
-        return "surfactant", True
     water, oil = board.sum_share("water"), board.sum_class("oil")
-    if water is None or oil is None or (not water and not oil and not all(x.read for x in board.lines)):
-        kind = _by_names(board)
+    named = not batch.formula.complete or water is None or oil is None or not (water or oil or (board.whole and all(x.read for x in board.lines)))
+    if named:
+        kind = "surfactant" if _of_lye(board) else _by_names(board)
     elif _saponified(board, oil):
         kind = "surfactant"
     elif (board.sum_class("volatile-alcohol") or 0.0) > SPIRIT:
@@ -118,7 +115,7 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     else:
         kind = "water-in-oil" if _oil_outside(board, oily=oil >= water) else "oil-in-water"
     if kind:
-        by_name = " by its names alone" if water is None or oil is None else ""
+        by_name = " by its names alone" if named else ""
         board.remarks.append(Remark("kind", f"worked out from the formula{by_name}: {kind}"))
     return kind, kind is not None
 
@@ -126,9 +123,10 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
 def _by_names(board: Board) -> str | None:
     """What the names alone tell where amounts are missing: where all that is known is oil or fat, a line not known makes no emulsion of it."""
     known = [i for x in board.lines if x.read for i in x.ingredients]
-    if not board.members("oil"):
+    if not board.members("oil") or not (board.batch.formula.complete or all(x.line.amount is None and not x.line.rest for x in board.lines)):
         return None
-    return "anhydrous" if all(_oily(i) for i in known) and not board.members(*WITH_WATER) else None
+    least = 1 if board.batch.formula.complete else OILS
+    return "anhydrous" if all(_oily(i) for i in known) and not board.members(*WITH_WATER) and len({m.via.line.name for m in board.members("oil")}) >= least else None
 
 
 def _oily(item: Ingredient) -> bool:
