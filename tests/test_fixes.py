@@ -26,6 +26,7 @@ from advisor.knowledge.records import Change
 from advisor.outcome import Outcome, diagnose
 from advisor.quantities.law import legal_maximum, rinsed_off
 from advisor.quantities.measure import measure
+from advisor.screens.lines import rest
 
 CASES = sorted((Path(__file__).parent.parent / "cases").glob("*.yaml"))
 BATCHES: list[tuple[str, Batch]] = [(f"{c.id}-{n}", record_batch({"format": 1, **e.batch})) for c in load_knowledge().causes.values()
@@ -411,3 +412,10 @@ def test_an_unknown_line_is_no_ground_for_a_fix_of_what_it_might_be(knowledge: K
     outcome = diagnose(record_batch({"format": 1, "observed": ["oil on top"], "answers": {"ready-made-mixed": "yes"}, "formula": {"complete": False, "lines": lines}}), knowledge)
     assert outcome.examination.leader is not None and outcome.examination.leader.standing == LIKELY
     assert outcome.fixes and not any("chitosan" in f.title or "wash" in f.title for f in outcome.fixes)
+
+
+def test_waiting_is_not_tried_in_a_small_jar(knowledge: Knowledge) -> None:
+    lines = [{"name": n, "amount": a} for n, a in (("Water", 80), ("Behentrimonium Methosulfate (and) Cetearyl Alcohol", 6), ("Cetyl Alcohol", 6), ("Sunflower oil", 7), ("Phenoxyethanol", 1))]
+    blocks = rest(diagnose(record_batch({"format": 1, "observed": ["it is too thin"], "answers": {"judged-when": "warm"}, "formula": {"lines": lines}}), knowledge), knowledge)
+    waits = [b for b in blocks if b.heading.startswith("Fix") and "cool for a day" in b.heading]
+    assert waits and all("small jar" not in line for b in waits for line in b.lines)

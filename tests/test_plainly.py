@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from advisor.batch.model import Line
 from advisor.batch.plainly import bare_number, helped, is_unsure
 from advisor.batch.reading import read_text_batch
 from advisor.batch.units import pair
 from advisor.errors import InputError
 from advisor.knowledge.load import Knowledge
-from advisor.screens import asking
+from advisor.screens import asking, talk
 
 
 @pytest.mark.parametrize("said", ["no idea", "Dunno.", "not a clue, sorry", "I can't remember", "can\u2019t say for sure", "I really don't know", "??"])
@@ -78,3 +79,9 @@ def test_what_does_not_tell_whether_it_helped_is_said() -> None:
 
 def _tried(said: str) -> bool | None:
     return read_text_batch(f"observed: [it separated]\ntried: [{{what: more mixing, changed: {said}}}]\n", "t.yaml").tried[0].changed
+
+
+@pytest.mark.parametrize(("unit", "shown"), [("g", "435 g: Aqua"), ("percent", "435 %: Aqua"), ("oz", "435 oz: Aqua"), (None, "435: Aqua")])
+def test_amounts_are_shown_back_with_their_unit(unit: str | None, shown: str, knowledge: Knowledge, capsys: pytest.CaptureFixture[str]) -> None:
+    talk._lines(asking.Voice(True, knowledge.words), [Line("Water", (435, 435))], unit, knowledge)
+    assert capsys.readouterr().out == f"- Water, {shown}\n"

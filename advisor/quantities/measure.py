@@ -99,9 +99,9 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
     if not board.lines:
         return None, False
     water, oil = board.sum_share("water"), board.sum_class("oil")
-    named = not batch.formula.complete or water is None or oil is None or not (water or oil or (board.whole and all(x.read for x in board.lines)))
-    if named:
-        kind = "surfactant" if _of_lye(board) else _by_names(board)
+    named = not batch.formula.complete or not (water or oil or (board.whole and all(x.read for x in board.lines)))
+    if named or water is None or oil is None:
+        named, kind = True, "surfactant" if _of_lye(board) else _by_names(board)
     elif _saponified(board, oil):
         kind = "surfactant"
     elif (board.sum_class("volatile-alcohol") or 0.0) > SPIRIT:

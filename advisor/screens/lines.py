@@ -178,5 +178,5 @@ def _fix_lines(fix: PlannedFix, knowledge: Knowledge, ounces: bool) -> list[str]
         lines.append("Proved on paper.")
     else:
         more = [knowledge.causes[b].title for b in fix.brings]
-        lines.append("Not proved on paper" + (f"; it may bring: {'; '.join(more)}" if more else "") + ". Try it in a small jar first.")
+        lines.append("Not proved on paper" + (f"; it may bring: {'; '.join(more)}" if more else "") + "." + (" Try it in a small jar first." if fix.changes or more else ""))
     return lines

@@ -164,17 +164,18 @@ def _heard(voice: Voice, state: Interview, ask: Ask) -> None:
             voice.say(f"Understood: {titles}")
     elif ask.kind.startswith(LABEL):
         before = state.past[-1][1].formula.lines
-        _lines(voice, [line for line in state.batch.formula.lines if line not in before], state.knowledge)
+        _lines(voice, [line for line in state.batch.formula.lines if line not in before], state.batch.formula.unit, state.knowledge)
     elif ask.kind == FORMULA:
         formula = state.batch.formula
         voice.say(f"Understood: {_count(len(formula.lines), 'ingredient')}.")
-        _lines(voice, formula.lines, state.knowledge)
+        _lines(voice, formula.lines, formula.unit, state.knowledge)
 
 
-def _lines(voice: Voice, formula: Iterable[Line], knowledge: Knowledge) -> None:
+def _lines(voice: Voice, formula: Iterable[Line], unit: str | None, knowledge: Knowledge) -> None:
+    mark = "" if unit in (None, "part") else " %" if unit == "percent" else f" {unit}"
     for line in formula:
         names = " and ".join(i.inci for i in resolve(line.name, knowledge).ingredients)
-        amount = "the rest" if line.rest else "amount unknown" if line.amount is None else " to ".join(f"{a:g}" for a in dict.fromkeys(round(a, 3) for a in line.amount))
+        amount = "the rest" if line.rest else "amount unknown" if line.amount is None else " to ".join(f"{a:g}" for a in dict.fromkeys(round(a, 3) for a in line.amount)) + mark
         voice.say(f"- {line.name}, {amount}: {names or 'not known here; nothing can be told from it'}", 2)
 
 
