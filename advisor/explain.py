@@ -155,9 +155,17 @@ def _fact(literal: str, situation: Situation, consultation: Consultation, knowle
         key = name.split()[0]
         found = situation.measures.quantities.get(key)
         card = knowledge.quantities.get(key)
-        return Step("number", f"{found.title}: {found.value:.3g} {found.unit}".strip() + (f", from {', '.join(found.origin[:4])}" if found.origin else ""),
+        return Step("number", f"{found.title}: {found.value:.3g} {found.unit}".strip() + (f", from {', '.join(_named(o, knowledge) for o in found.origin[:4])}" if found.origin else ""),
                     _titles(card.sources, knowledge) if card else ()) if found else None
     return Step("formula" if about in ("class", "listed", "kind") else "said", _words(holds, about, name, situation, knowledge))
+
+
+def _named(origin: str, knowledge: Knowledge) -> str:
+    """What a number came from in words: a line as it was written, another number by its title, a field of the record without its marks."""
+    if origin in knowledge.quantities:
+        title = knowledge.quantities[origin].title
+        return f"{title[0].lower()}{title[1:]}" if title[1:2].islower() else title
+    return origin.rpartition(".")[2].replace("_", " ") if " " not in origin and "_" in origin else origin
 
 
 def _subject(about: str, key: str, knowledge: Knowledge) -> str:

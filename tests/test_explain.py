@@ -130,6 +130,14 @@ def test_what_is_left_out_of_other_causes_is_told_by_their_own_page(knowledge: K
         assert [c.says for c in alone[0].conditions] == [c.says for c in other.conditions]
 
 
+def test_what_a_number_came_from_is_told_in_words(knowledge: Knowledge) -> None:
+    record = {"format": 1, "scale_reads_to": "3 g", "batch_size": "500 g", "observed": ["it is too thin"], "wanted": "lotion", "answers": {"each-time-different": "yes"}, "formula": {"unit": "g", "lines": [
+        {"name": n, "amount": a} for n, a in (("Water", 435), ("Behentrimonium methosulfate and cetearyl alcohol", 15), ("Cetyl alcohol", 10), ("Argan oil", 15), ("Glycerin", 15), ("Lemon juice", 5), ("Preservative", 5))]}}
+    found = explain(record_batch(record), knowledge, "measured-by-volume-or-scale-error", quick=True)
+    told = "\n".join(line for b in explanation_blocks(found, knowledge) for line in b.lines if ", from " in line)
+    assert "scale reads to" in told and "scale_reads_to" not in told and "-rung" not in told
+
+
 def test_a_finding_is_unfolded_once(knowledge: Knowledge) -> None:
     record = {"format": 1, "observed": ["it separated"], "formula": {"lines": [{"name": n} for n in ("water", "olive oil", "beeswax", "lavender essential oil")]}}
     how = next(b for b in explanation_blocks(explain(record_batch(record), knowledge, quick=True), knowledge) if b.heading == "How this was concluded")
