@@ -144,8 +144,8 @@ def _answer(question: Question, batch: Batch, knowledge: Knowledge) -> tuple[str
     if question.kind == "choice":
         spans = [c for c in question.choices if c.celsius]
         within = [next((c.id for c in spans if c.celsius and c.celsius[0] <= degrees <= c.celsius[1]), "") for degrees in (temperatures(value) if spans else ())]
-        text = f"{value}; {with_kinds(value, knowledge)}" if question.reads == CHANGED else str(value)
-        return tuple(dict.fromkeys(filter(None, within))) or tuple(c.id for c in match_choice(text, question))
+        texts = [f"{item}; {with_kinds(item, knowledge)}" for item in value.split("; ")] if question.reads == CHANGED else [str(value)]      # one by one: a fallback gives way to what the same change tells
+        return tuple(dict.fromkeys(filter(None, within))) or tuple(dict.fromkeys(c.id for text in texts for c in match_choice(text, question)))
     return (str(value),)
 
 
