@@ -309,3 +309,28 @@ def test_what_smells_rancid_is_neither_used_nor_rescued(seen: str, knowledge: Kn
     lines = [{"name": "Sugar", "amount": 55}, {"name": "Sunflower oil", "amount": 45}]
     record = {"format": 1, "kind": "anhydrous", "formula": {"unit": "percent", "lines": lines}, "observed": [{"what": seen, "when": "weeks"}, {"what": "smells rancid", "when": "weeks"}]}
     assert diagnose(record_batch(record), knowledge).fate.verdict == "discard"
+
+
+GLUTAMATE = {"kind": "surfactant", "formula": {"unit": "percent", "complete": False, "lines": [
+    {"name": "Aqua"}, {"name": "Disodium Cocoyl Glutamate", "amount": 15}, {"name": "Decyl Glucoside", "amount": 8}, {"name": "Citric Acid", "amount": 1}, {"name": "Phenoxyethanol", "amount": 1}]},
+    "measured": {"ph": 4}, "observed": [{"what": "turns cloudy", "when": "next day"}, {"what": "white particles float in it", "when": "next day"}]}
+STEAMED = {"kind": "oil-in-water", "complaint": "much too thick", "formula": {"unit": "percent", "complete": True, "lines": [
+    {"name": "Aqua", "amount": 56}, {"name": "Helianthus Annuus Seed Oil", "amount": 21}, {"name": "Cetearyl Alcohol (and) Polysorbate 60", "amount": 12}, {"name": "Cetyl Alcohol", "amount": 10},
+    {"name": "Phenoxyethanol", "amount": 1}]}}
+BAR = {"kind": "anhydrous", "formula": {"unit": "percent", "complete": True, "lines": [
+    {"name": "Theobroma Cacao Seed Butter", "amount": 45}, {"name": "Cera Alba", "amount": 20}, {"name": "Prunus Amygdalus Dulcis Oil", "amount": 35}]}, "observed": [{"what": "white specks in it", "when": "weeks"}]}
+
+
+@pytest.mark.parametrize(("record", "told", "lost"), [
+    (GLUTAMATE, {}, False), (GLUTAMATE, {"observed": [{"what": "the bottle bulges with gas", "when": "weeks"}]}, True), (GLUTAMATE, {"answers": {"gas-smell": "sour-or-yeast"}}, True),
+    (STEAMED, {}, False), (STEAMED, {"observed": [{"what": "the jar swells with gas", "when": "days"}]}, True), (STEAMED, {"observed": [{"what": "the tube swells"}]}, True),
+    (STEAMED, {"answers": {"look-test": "slime"}}, True), (STEAMED, {"answers": {"look-test": "spots-or-fur"}}, True), (STEAMED, {"answers": {"smell-test": "sour-or-musty"}}, True),
+    (STEAMED, {"answers": {"foam-stand-test": "rises"}}, True), (STEAMED, {"observed": [{"what": "mould", "when": "weeks"}]}, True), (STEAMED, {"answers": {"smell-test": "as-made", "look-test": "clean"}}, False),
+    (STEAMED, {"observed": [{"what": "the bottle bulges", "when": "days"}], "answers": {"storage-place": "frost-and-thaw"}}, False),
+    (BAR, {"answers": {"look-test": "spots-or-fur"}}, False), (BAR, {"answers": {"look-test": "spots-or-fur", "used-with": "wet-fingers"}}, True),
+])
+def test_what_makes_gas_or_shows_growth_is_neither_used_nor_rescued(record: dict[str, Any], told: dict[str, Any], lost: bool, knowledge: Knowledge) -> None:
+    """Common practice, whichever cause leads; frost alone can lift a lid, and cocoa butter can bloom in spots."""
+    batch = record_batch({"format": 1, **record, **told, "observed": [*record.get("observed", ()), *told.get("observed", ())]})
+    verdict = diagnose(batch, knowledge).fate.verdict
+    assert (verdict == "discard") is lost, verdict

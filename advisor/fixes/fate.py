@@ -32,6 +32,8 @@ def fate_of(examination: Examination, knowledge: Knowledge) -> Fate:
     if lost:
         spoiled = lost.cause.family == SPOILAGE
         return Fate("discard", _on_card(lost, examination, knowledge).because, _next_batch(examination, knowledge) if spoiled else (), spoiled=spoiled)
+    if bar := next((b for b in knowledge.rescue.bars if b.lost and _degree(b.when, examination, knowledge) >= 0.5), None):
+        return Fate("discard", bar.because)
     leader = examination.leader
     seen = examination.situation.complaints
     open_to_germs = BARE if _unpreserved(examination) else _ill_kept(examination)
@@ -75,13 +77,11 @@ def _lost(examination: Examination, knowledge: Knowledge) -> Ranked | None:
 
 
 def _on_card(ranked: Ranked, examination: Examination, knowledge: Knowledge) -> CardFate:
-    """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all; no rescue that is barred."""
+    """What its card says of this batch: the first of `where` whose condition is met at least half, else what it says of all; no rescue that is barred (what is `lost` is told before it comes to a card)."""
     fate = next((f for f in ranked.cause.fate.where if f.when and _degree(f.when, examination, knowledge) >= 0.5), ranked.cause.fate)
     if fate.verdict not in ("rescue", "use"):
         return fate
     bars = [b for b in knowledge.rescue.bars if _degree(b.when, examination, knowledge) >= 0.5]
-    if lost := next((b for b in bars if b.lost), None):
-        return CardFate("discard", lost.because)
     if fate.verdict == "use":
         return fate._replace(because=" ".join((fate.because, *(b.used for b in bars if b.used))))
     heats = any(word in step.lower() for step in fate.steps for word in knowledge.rescue.heating)
