@@ -32,6 +32,7 @@ class RuleBase:
     def __init__(self, knowledge: Knowledge, plain: bool = False) -> None:
         self.knowledge = knowledge
         self.table, self.atoms, self.order, self.touched = compiled(knowledge.findings, knowledge.causes, knowledge.index.get("checksum", ""))
+        self.place = {name: number for number, name in enumerate(self.order)}      # of each finding in the order
         self.engine = engine(plain)
 
     def consult(self, situation: Situation, quick: bool = False) -> Consultation:

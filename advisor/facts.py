@@ -34,11 +34,18 @@ def judge_condition(condition: Condition, situation: Situation, knowledge: Knowl
     """The degrees of a whole condition: least for all, greatest for any, turned round for not."""
     if isinstance(condition, Atom):
         return judge(condition, situation, knowledge, findings)
-    parts = [judge_condition(part, situation, knowledge, findings) for part in condition.of]
     if condition.kind == "not":
-        return Degree(parts[0].no, parts[0].yes)
-    yes, no = [p.yes for p in parts], [p.no for p in parts]
-    return Degree(min(yes), max(no)) if condition.kind == "all" else Degree(max(yes), min(no))
+        part = judge_condition(condition.of[0], situation, knowledge, findings)
+        return Degree(part.no, part.yes)
+    together = condition.kind == "all"
+    least, most = 1.0, 0.0      # of what must be known of every part, and of what one part is enough for
+    for one in condition.of:
+        part = judge_condition(one, situation, knowledge, findings)
+        holds, fails = part if together else (part.no, part.yes)
+        least, most = min(least, holds), max(most, fails)
+        if most == 1.0 and least == 0.0:      # no other part changes that
+            break
+    return Degree(least, most) if together else Degree(most, least)
 
 
 def atom_degrees(atoms: Mapping[str, Sequence[tuple[str, Atom]]], situation: Situation, knowledge: Knowledge) -> dict[str, Degree]:

@@ -66,10 +66,8 @@ def shifted(live: Sequence[Ranked], question: Question, option: Option, examinat
     if not any(r.cause.id in t.pieces for t in there for r in live):
         return {}
     findings: dict[str, Degree] = dict(examination.consultation.findings)
-    hit = {name for t in there for name in t.findings}
-    for name in base.order:
-        if name in hit:
-            findings[name] = judge_condition(knowledge.findings[name].when, after, knowledge, findings)
+    for name in sorted({name for t in there for name in t.findings}, key=base.place.__getitem__):
+        findings[name] = judge_condition(knowledge.findings[name].when, after, knowledge, findings)
     out = {}
     for ranked in live:
         name = ranked.cause.id
