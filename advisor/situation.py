@@ -82,13 +82,18 @@ def read_field(batch: Batch, path: str) -> Any:
         return getattr(batch, _FIELDS[path])
     head, _, rest = path.partition(".")
     if path == CHANGED:
-        return "; ".join(filter(None, (with_directions(without_what_stayed(item)) for item in batch.changed))) or None
+        return "; ".join(_changes(batch)) or None
     if path == "formula.unit":
         return batch.formula.unit
     if head == "formula" or head == "tried":
         return None
     block = getattr(batch, head, None)
     return block.get(rest) if isinstance(block, Mapping) else None
+
+
+def _changes(batch: Batch) -> list[str]:
+    """What was told to be different this time, item by item, without what stayed."""
+    return [told for item in batch.changed if (told := with_directions(without_what_stayed(item)))]
 
 
 def write_field(batch: Batch, path: str, value: Any) -> Batch:
@@ -144,7 +149,7 @@ def _answer(question: Question, batch: Batch, knowledge: Knowledge) -> tuple[str
     if question.kind == "choice":
         spans = [c for c in question.choices if c.celsius]
         within = [next((c.id for c in spans if c.celsius and c.celsius[0] <= degrees <= c.celsius[1]), "") for degrees in (temperatures(value) if spans else ())]
-        texts = [f"{item}; {with_kinds(item, knowledge)}" for item in value.split("; ")] if question.reads == CHANGED else [str(value)]      # one by one: a fallback gives way to what the same change tells
+        texts = [f"{item}; {with_kinds(item, knowledge)}" for item in _changes(batch)] if question.reads == CHANGED else [str(value)]      # one by one: a fallback gives way to what the same change tells
         return tuple(dict.fromkeys(filter(None, within))) or tuple(dict.fromkeys(c.id for text in texts for c in match_choice(text, question)))
     return (str(value),)
 

@@ -93,3 +93,21 @@ def test_what_stayed_the_same_was_not_changed(knowledge: Knowledge) -> None:
     for what, told in (("ten times the batch, same small stick blender", ("batch-size",)), ("another mixer, the same pot", ("other-mixer",)), ("the same stick blender", None), ("magnesium chloride from 5 to 20 percent", ("more-salt", "amounts"))):
         batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "history": {"worked_before": True, "changed": [what]}})
         assert assess(batch, knowledge).answers.get("what-changed") == told, what
+
+
+def test_each_change_is_read_by_itself(knowledge: Knowledge) -> None:
+    """A swap is one although a scent was changed too."""
+    batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "history": {"worked_before": True, "changed": ["soy wax flakes in place of rapeseed wax", "a different fragrance"]}})
+    assert assess(batch, knowledge).answers.get("what-changed") == ("other-ingredient", "other-scent")
+
+
+@pytest.mark.parametrize(("later", "seen"), [
+    ("bubbles gone, clear and smooth", set()),
+    ("the bubbles were gone after a day", set()),
+    ("the bubbles have not gone", {"air-bubbles"}),
+    ("the bubbles were gone after I warmed it", {"air-bubbles"}),
+    ("the bubbles were gone, then they came back", {"air-bubbles"}),
+])
+def test_what_went_by_itself_is_no_complaint(knowledge: Knowledge, later: str, seen: set[str]) -> None:
+    batch = record_batch({"format": 1, "observed": [{"what": "some air bubbles", "when": "immediately"}, {"what": later, "when": "next day"}]})
+    assert {s.symptom for s in assess(batch, knowledge).complaints} == seen
