@@ -28,9 +28,10 @@ _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed 
 _AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
 _MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
-_GONE = re.compile(r"(?<!not )(?<!never )\b(?:gone|vanished|disappeared|went away|cleared)(?=$|,| (?:again|altogether|and|before|completely|for good|now|overnight|today|when it|once it|(?:after|by|in|over|the|within) (?:itself|themselves|an? |one|the |next |night|morning|standing|resting|some|[0-9]))\b)")      # the foam was gone; not the foam has gone grey
-_ACT = re.compile(r"\b(?:re)?(?:heat|melt|warm|stir|shak|shook|blend|mix|skim|strain|pour|scoop)")      # went by what was done to it
-_BACK = re.compile(r"\b(?:back|return(?:s|ed)?|reappear(?:s|ed)?)\b")      # and the foam came back
+_WENT = ("gone", "vanished", "disappeared", "went away", "cleared")
+_GONE = r"(?<!not )(?<!never )\b(?:gone|vanished|disappeared|went away|cleared)(?=$|,| (?:again|altogether|and|before|completely|for good|now|overnight|today|when it|once it|(?:after|by|in|over|the|within) (?:itself|themselves|an? |one|the |next |night|morning|standing|resting|some|[0-9]))\b)"      # the foam was gone; not the foam has gone grey
+_ACT = r"\b(?:re)?(?:heat|melt|warm|stir|shak|shook|blend|mix|skim|strain|pour|scoop)"      # went by what was done to it
+_BACK = r"\b(?:back|return(?:s|ed)?|reappear(?:s|ed)?)\b"      # and the foam came back
 _NONE_OF = re.compile(r"\b(?:no|without)(?! (?:changes?|differences?) )(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water; not no change in smell or thickness
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
 
@@ -63,7 +64,7 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     best: dict[str, Heard] = {}
     told = _NONE_OF.sub(lambda m: re.sub(r",? (?:or|nor)$|,", " or no", m[0]), with_readings(without_past_and_purpose(told_sentences(evened(text, index.sense))), knowledge.words.get("readings", {})))
     told = _SO.sub(r"\1, ", told)
-    for_good = not _BACK.search(told)
+    for_good = any(word in told for word in _WENT) and not re.search(_BACK, told)      # patterns of what few tell are compiled where they are met
     lead = ""
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
         if is_telling(clause) and not _MEANT.match(clause):
@@ -83,7 +84,7 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge, for_good: bo
     order = [w for w in found if w in index.weight]      # names of materials and the like part nothing
     raw = clause.split()
     history = any(marker in clause for marker in index.history)
-    gone = for_good and not _ACT.search(clause) and _GONE.search(clause)
+    gone = re.search(_GONE, clause) if for_good and not re.search(_ACT, clause) else None
     well = len(clause[:gone.start()].split()) if gone else 0      # what was told before this word was there no more
     denials = {stem(n) for n in index.negations}
     scores: dict[str, float] = {}
