@@ -29,7 +29,7 @@ _AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it sp
 _MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
 _WENT = ("gone", "vanished", "disappeared", "went away", "cleared")
-_GONE = r"(?<!not )(?<!never )\b(?:gone|vanished|disappeared|went away|cleared)(?=$|,| (?:again|altogether|and|before|completely|for good|now|overnight|today|when it|once it|(?:after|by|in|over|the|within) (?:itself|themselves|an? |one|the |next |night|morning|standing|resting|some|[0-9]))\b)"      # the foam was gone; not the foam has gone grey
+_GONE = rf"(?<!not )(?<!never )\b(?:{'|'.join(_WENT)})(?=$|,| (?:again|altogether|and|before|completely|for good|now|overnight|today|when it|once it|(?:after|by|in|over|the|within) (?:itself|themselves|an? |one|the |next |night|morning|standing|resting|some|[0-9]))\b)"      # the foam was gone; not the foam has gone grey
 _ACT = r"\b(?:re)?(?:heat|melt|warm|stir|shak|shook|blend|mix|skim|strain|pour|scoop)"      # went by what was done to it
 _BACK = r"\b(?:back|return(?:s|ed)?|reappear(?:s|ed)?)\b"      # and the foam came back
 _NONE_OF = re.compile(r"\b(?:no|without)(?! (?:changes?|differences?) )(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water; not no change in smell or thickness
