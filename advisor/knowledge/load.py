@@ -256,7 +256,7 @@ def _span(d: Mapping[str, Any] | None) -> tuple[float, float] | None:
 
 
 def _finding(d: Mapping[str, Any], place: Place) -> r.Finding:
-    return r.Finding(d["id"], d["says"], Later(lambda: build(d["when"])), listed(d["sources"]), d.get("because", ""), place)
+    return r.Finding(d["id"], d["says"], Later(lambda: build(decoded(d["when"]))), listed(d["sources"]), d.get("because", ""), place)
 
 
 def _caution(d: Mapping[str, Any], place: Place) -> r.Caution:
