@@ -92,7 +92,7 @@ def test_questions_and_plain_telling_give_nothing(text: str, knowledge: Knowledg
     assert match_symptoms(text, knowledge) == ()
 
 
-@pytest.mark.parametrize("text", ["it smells lovely", "smells of roses", "I took it off the heat", "washed it off", "little rolls come off when I rub",
+@pytest.mark.parametrize("text", ["it smells lovely", "smells of roses", "it smells faintly of honey", "I took it off the heat", "washed it off", "little rolls come off when I rub",
                                   "I turned off the mixer", "I added the fragrance at 40 degrees", "the scent of roses has vanished"])
 def test_harmless_words_are_never_spoilage(text: str, knowledge: Knowledge) -> None:
     assert not [h for h in match_symptoms(text, knowledge) if knowledge.symptoms[h.symptom].family == "spoiled"]
@@ -277,6 +277,6 @@ def test_two_readings_tell_which_way_it_went(text: str, heard: set[str], knowled
     assert {h.symptom for h in match_symptoms(text, knowledge)} == heard
 
 
-@pytest.mark.parametrize(("text", "thin"), [("it runs off the spoon", True), ("it runs out of the pump", True), ("the colour runs", False), ("in the long run", False), ("runny honey was added", False)])
+@pytest.mark.parametrize(("text", "thin"), [("it runs off the spoon", True), ("it pours like water", True), ("it pours out too fast", True), ("my lotion pours slowly", False), ("the cream pours very slowly", False), ("it runs out of the pump", True), ("the colour runs", False), ("in the long run", False), ("runny honey was added", False)])
 def test_what_runs_is_thin_unless_it_is_a_colour(text: str, thin: bool, knowledge: Knowledge) -> None:
     assert any(knowledge.symptoms[h.symptom].family == "thin" for h in match_symptoms(text, knowledge)) is thin
