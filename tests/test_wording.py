@@ -92,7 +92,7 @@ def test_questions_and_plain_telling_give_nothing(text: str, knowledge: Knowledg
     assert match_symptoms(text, knowledge) == ()
 
 
-@pytest.mark.parametrize("text", ["it smells lovely", "smells of roses", "it smells faintly of honey", "I took it off the heat", "washed it off", "little rolls come off when I rub",
+@pytest.mark.parametrize("text", ["it smells lovely", "smells of roses", "I took it off the heat", "washed it off", "little rolls come off when I rub",
                                   "I turned off the mixer", "I added the fragrance at 40 degrees", "the scent of roses has vanished"])
 def test_harmless_words_are_never_spoilage(text: str, knowledge: Knowledge) -> None:
     assert not [h for h in match_symptoms(text, knowledge) if knowledge.symptoms[h.symptom].family == "spoiled"]
@@ -198,7 +198,7 @@ def test_a_list_of_what_is_not_there_denies_all_of_it(knowledge: Knowledge) -> N
     assert {h.symptom for h in heard} >= {"creaming"} and all(h.denied for h in heard)
 
 
-@pytest.mark.parametrize(("text", "wrong"), [("it had gone extremely thick", "too-thin"), ("it foams well", "not-foaming"), ("it whips up in a minute", "will-not-whip")])
+@pytest.mark.parametrize(("text", "wrong"), [("it had gone extremely thick", "too-thin"), ("it foams well", "not-foaming"), ("it whips up in a minute", "will-not-whip"), ("it smells faintly of honey", "smell-faded")])
 def test_a_wording_with_a_denial_needs_one(text: str, wrong: str, knowledge: Knowledge) -> None:
     assert wrong not in {h.symptom for h in match_symptoms(text, knowledge)}
 
