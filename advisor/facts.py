@@ -5,7 +5,7 @@ what an unknown line could hide is absent to some degree.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from advisor.knowledge.conditions import atom_key
 from advisor.knowledge.load import Knowledge
@@ -46,6 +46,22 @@ def judge_condition(condition: Condition, situation: Situation, knowledge: Knowl
         if most == 1.0 and least == 0.0:      # no other part changes that
             break
     return Degree(least, most) if together else Degree(most, least)
+
+
+class Findings(dict[str, Degree]):
+    """The findings of a situation, each judged by its own condition when first asked for."""
+
+    def __init__(self, situation: Situation, knowledge: Knowledge) -> None:
+        super().__init__()
+        self._situation, self._knowledge = situation, knowledge
+
+    def __missing__(self, name: str) -> Degree:
+        self[name] = UNKNOWN      # for one that would rest on itself
+        self[name] = judge_condition(self._knowledge.findings[name].when, self._situation, self._knowledge, self)
+        return self[name]
+
+    def get(self, name: str, default: Any = None) -> Any:
+        return self[name]
 
 
 def atom_degrees(atoms: Mapping[str, Sequence[tuple[str, Atom]]], situation: Situation, knowledge: Knowledge) -> dict[str, Degree]:
@@ -149,4 +165,4 @@ _STATES = {"yes": YES, "no": NO, "unknown": UNKNOWN}
 _JUDGES = {"quantity": _quantity, "symptom": _symptom, "answer": _answer, "tried": _tried, "kind": _kind, "class": _class,
            "listed": _listed}
 
-__all__ = ["NO", "UNKNOWN", "YES", "Degree", "atom_degrees", "atom_key", "is_under", "judge", "judge_condition", "ramp"]
+__all__ = ["NO", "UNKNOWN", "YES", "Degree", "Findings", "atom_degrees", "atom_key", "is_under", "judge", "judge_condition", "ramp"]

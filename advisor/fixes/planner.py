@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from advisor.batch.model import Batch
 from advisor.diagnosis import LIKELY, RULED_OUT, Examination, Ranked
-from advisor.facts import UNKNOWN, Degree, judge, judge_condition
+from advisor.facts import YES, Findings, judge, judge_condition
 from advisor.fixes.alkali import starves_lye, with_its_acid
 from advisor.fixes.amend import FINE, Portion, as_batch, matching, portions
 from advisor.fixes.amounts import apply
@@ -20,7 +20,6 @@ from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Change, Fix
 from advisor.quantities.law import rinsed_off
 from advisor.quantities.names import resolve
-from advisor.situation import Situation
 
 MAX_RUNS = 40
 LEADING = 3
@@ -74,22 +73,6 @@ def plan(examination: Examination, knowledge: Knowledge, rivals: bool = False, s
     return _Planner(examination, leading, knowledge, size).all()
 
 
-class _Findings(dict[str, Degree]):
-    """The findings of a situation, each judged by its own condition when first asked for."""
-
-    def __init__(self, situation: Situation, knowledge: Knowledge) -> None:
-        super().__init__()
-        self._situation, self._knowledge = situation, knowledge
-
-    def __missing__(self, name: str) -> Degree:
-        self[name] = UNKNOWN      # for one that would rest on itself
-        self[name] = judge_condition(self._knowledge.findings[name].when, self._situation, self._knowledge, self)
-        return self[name]
-
-    def get(self, name: str, default: Any = None) -> Any:
-        return self[name]
-
-
 class _Planner:
     def __init__(self, examination: Examination, leading: list[Ranked], knowledge: Knowledge, size: float | None) -> None:
         self.examination, self.leading, self.knowledge = examination, leading, knowledge
@@ -137,7 +120,7 @@ class _Planner:
         situation, findings = self.examination.situation, self.examination.consultation.findings
         measures = situation.measures
         fitting = [f for f in ranked.cause.fixes if not measures.lines or not any(c.do in _NEEDS_TARGET and measures.listed_state(c.target) != "yes" for c in f.changes)]
-        met = [(f, judge_condition(f.when, situation, self.knowledge, findings) if f.when else Degree(1.0, 0.0)) for f in fitting]
+        met = [(f, judge_condition(f.when, situation, self.knowledge, findings) if f.when else YES) for f in fitting]
         sure = [f for f, degree in met if degree.yes > 0]
         if sure:
             return sure
@@ -151,7 +134,7 @@ class _Planner:
         situation = self.examination.situation
         measures = situation.measures
         listed = situation._replace(measures=measures._replace(unread=0, closed=measures.closed or situation.batch.formula.complete))
-        findings = _Findings(listed, self.knowledge)
+        findings = Findings(listed, self.knowledge)
         return [f for f in fixes if not f.when or judge_condition(f.when, listed, self.knowledge, findings).no == 0]
 
     def _waits_for_an_answer(self, fix: Fix) -> bool:
