@@ -141,10 +141,13 @@ def _saponified(board: Board, oil: float) -> bool:
 
 
 def _of_lye(board: Board) -> bool:
-    """Whether fat and lye are listed and nothing else that would hold or thicken a cream (wax or fatty acid in what is called a soap may be); where both were weighed, much lye."""
+    """Whether fat and lye are listed and nothing known that would hold or thicken a cream (wax or fatty acid in what is called a soap may be); where both were weighed, much lye.
+
+    A line not known may be anything in what is not called a soap, unless the list is whole.
+    """
     called = set(board.knowledge.words["soaps"]) & set(words(board.batch.name or ""))
     lye, fat = board.members("lye"), board.members("vegetable-oil", "butter")
-    if not lye or not fat or (not called and any(not x.read for x in board.lines)) or board.members(*NO_SOAP[:3] if called else NO_SOAP):
+    if not lye or not fat or (not called and not board.batch.formula.complete and any(not x.read for x in board.lines)) or board.members(*NO_SOAP[:3] if called else NO_SOAP):
         return False
     return any(m.percent is None for m in (*lye, *fat)) or _saponified(board, math.fsum(m.percent or 0.0 for m in fat))
 
