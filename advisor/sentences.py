@@ -22,7 +22,8 @@ _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 _SO_THAT = re.compile(r"\bso (?:that )?(?:it|they|this|the [a-z]+) (?:would|will|could|can|might|may)\b(?! not\b)[^,.;:!?\n]*")      # in cold water, so it would set faster
 _SAME = r"(?i)(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*"      # ten times the batch, same blender
-_FROM_TO = r"(?i)([a-z][a-z ()-]{0,60}?) (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)"      # flakes from 5 to 20 %
+_FROM_TO = r"(?i)([a-z][a-z ()-]{0,60}?):? (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)"      # flakes from 5 to 20 %
+_ARROW = r"\s*(?:->|=>|→)\s*"
 
 # Two readings of one thing, and what says which of them is the newer; beside a word of setting they tell what the maker did.
 _READING = r"(?<![\d.,])\d+(?:[.,]\d+)?(?![\d%]|[.,]\d| ?(?:%|c\b|degrees|percent|min|hours?|days?|weeks?|months?|years?))"
@@ -69,9 +70,9 @@ def without_what_stayed(text: str) -> str:
 
 
 def with_directions(text: str) -> str:
-    """What was changed with what its numbers tell: the salt from 5 to 20 % is more salt."""
+    """What was changed with what its numbers and arrows tell: the salt from 5 to 20 % is more salt, almond -> olive is changed to olive."""
+    text = re.sub(_ARROW, " changed to ", re.sub(rf"(?:from )?(\d+(?:\.\d+)?) ?(%|g|ml)?{_ARROW}(?=\d)", r"from \1 \2 to ", text))
     return "; ".join((text, *(f"{'more' if float(m[3]) > float(m[2]) else 'less'} {m[1].strip()}" for m in re.finditer(_FROM_TO, text) if m[2] != m[3])))
-
 
 
 def with_readings(text: str, means: Mapping[str, str]) -> str:

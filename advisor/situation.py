@@ -92,8 +92,8 @@ def read_field(batch: Batch, path: str) -> Any:
 
 
 def _changes(batch: Batch) -> list[str]:
-    """What was told to be different this time, item by item, without what stayed."""
-    return [told for item in batch.changed if (told := with_directions(without_what_stayed(item)))]
+    """What was told to be different this time, item by item, without what stayed; what is told of a line's lot with it."""
+    return [told for item in (*batch.changed, *(line.lot for line in batch.formula.lines if line.lot)) if (told := with_directions(without_what_stayed(item)))]
 
 
 def write_field(batch: Batch, path: str, value: Any) -> Batch:

@@ -39,7 +39,7 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
     share = math.fsum(a or 0.0 for a in amounts)
     board.put("emulsifier-share", share, names, not board.whole, slack=board.unread)
     oil = board.value("oil-share")
-    if oil is None or not board.whole or oil < 0.5:
+    if oil is None or oil < 0.5 or (not board.whole and (not real or board.value("fatty-alcohol-share") is None or not all(x.read for x in board.lines))):
         return
     reacts = [m for m in board.parts if m.item.acid or m.item.alkali]
     if any(m.item.alkali for m in reacts) and any(m.percent is None for m in reacts):
@@ -48,6 +48,14 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
     soap = board.value("soap-share") or 0.0
     ionic = math.fsum(a or 0.0 for (_, i), a in zip(real, amounts, strict=True) if {"high-hlb-surfactant", "anionic-emulsifier"} & i.classes) + soap
     wax = min(board.value("fatty-alcohol-share") or 0.0, NETWORK * ionic)      # fatty alcohol that becomes emulsifying wax in the pot
+    complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
+    partners = share - math.fsum(a for a, _ in complete) + soap
+    met = (partners + wax) / max(0.5, PAIR_OF_OIL * oil) + math.fsum(amount / _needed(item, oil) for amount, item in complete)
+    origin = [*names, "oil-share", *(("soap-share",) if soap else ())]
+    if not board.whole:
+        if board.kind != "water-in-oil":
+            board.put("listed-emulsifier-of-usual", met, origin)
+        return
     board.put("emulsifier-to-oil", 100 * (share + wax) / oil, [*names, "oil-share"], more)
     if board.kind == "water-in-oil":
         held = [((a or 0.0) / i.level.low, x.line.name) for (x, i), a in zip(real, amounts, strict=True)
@@ -57,12 +65,7 @@ def _level(board: Board, real: list[tuple[ResolvedLine, Ingredient]]) -> None:
     if not real and not soap:
         board.put("emulsifier-of-usual", 0.0, ("formula",), more)
         return
-    complete = [(a or 0.0, i) for (_, i), a in zip(real, amounts, strict=True) if i.emulsifier and i.emulsifier.alone == "complete"]
-    partners = share - math.fsum(a for a, _ in complete) + soap
-    met = (partners + wax) / max(0.5, PAIR_OF_OIL * oil)
-    for amount, item in complete:
-        met += amount / _needed(item, oil)
-    board.put("emulsifier-of-usual", met, [*names, "oil-share", *(("soap-share",) if soap else ())], more)
+    board.put("emulsifier-of-usual", met, origin, more)
     limits = [i.emulsifier.oil_limit.high for _, i in complete if i.emulsifier and i.emulsifier.oil_limit]
     if limits:
         board.put("oil-over-limit", oil / max(limits), names)
