@@ -90,7 +90,9 @@ def test_a_material_named_in_what_was_tried_counts_as_its_kind(knowledge: Knowle
 
 
 def test_what_stayed_the_same_was_not_changed(knowledge: Knowledge) -> None:
-    for what, told in (("ten times the batch, same small stick blender", ("batch-size",)), ("another mixer, the same pot", ("other-mixer",)), ("the same stick blender", None), ("magnesium chloride from 5 to 20 percent", ("more-salt", "amounts"))):
+    for what, told in (("ten times the batch, same small stick blender", ("batch-size",)), ("another mixer, the same pot", ("other-mixer",)), ("the same stick blender", None), ("magnesium chloride from 5 to 20 percent", ("more-salt", "amounts")),
+                       ("salt 5 -> 20 %", ("more-salt", "amounts")), ("emulsifying wax: 6 g → 3 g", ("less-emulsifier",)), ("almond oil -> sunflower oil", ("other-ingredient",)),
+                       ("shea from the farmers' market this time", ("other-supplier",)), ("a borrowed scale", ("other-scale",))):
         batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "history": {"worked_before": True, "changed": [what]}})
         assert assess(batch, knowledge).answers.get("what-changed") == told, what
 
@@ -99,6 +101,13 @@ def test_each_change_is_read_by_itself(knowledge: Knowledge) -> None:
     """A swap is one although a scent was changed too."""
     batch = record_batch({"format": 1, "observed": [{"what": "separated"}], "history": {"worked_before": True, "changed": ["soy wax flakes in place of rapeseed wax", "a different fragrance"]}})
     assert assess(batch, knowledge).answers.get("what-changed") == ("other-ingredient", "other-scent")
+
+
+def test_what_is_told_of_the_lot_of_a_line_is_a_change(knowledge: Knowledge) -> None:
+    for lot, told in (("new supplier", ("other-supplier",)), ("A 1234", None)):
+        line = {"name": "Sunflower oil", "amount": 14, "lot": lot}
+        batch = record_batch({"format": 1, "formula": {"unit": "percent", "lines": [line]}, "observed": [{"what": "separated"}]})
+        assert assess(batch, knowledge).answers.get("what-changed") == told, lot
 
 
 @pytest.mark.parametrize(("later", "seen"), [

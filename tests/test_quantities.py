@@ -209,6 +209,16 @@ def test_soap_made_in_the_pot_is_an_emulsifier(knowledge: Knowledge) -> None:
     assert value(soaped, "emulsifier-of-usual") > 1
 
 
+def test_an_open_list_tells_its_emulsifier_against_its_oil(knowledge: Knowledge) -> None:
+    """The same figure as of the whole formula, under another name, where every emulsifier and oil has its amount."""
+    rows: list[Row] = [("Emulsifying Wax NF", 2), OIL, ("Cetyl Alcohol", 1)]
+    whole, listed = measure(batch(("Water", "rest"), *rows), knowledge), measure(batch(("Water", None), *rows, complete=False), knowledge)
+    assert "emulsifier-of-usual" not in listed.quantities and "listed-emulsifier-of-usual" not in whole.quantities
+    assert value(listed, "listed-emulsifier-of-usual") == value(whole, "emulsifier-of-usual") < 1
+    for open_line in (("Olive oil", None), ("Glyceryl Stearate", None), ("Stearyl Alcohol", None), ("Zzyx 3000", None)):
+        assert "listed-emulsifier-of-usual" not in measure(batch(*rows, open_line, complete=False), knowledge).quantities, open_line
+
+
 def test_a_solution_counts_by_its_strength(knowledge: Knowledge) -> None:
     rest = [("Stearic Acid", 10), ("Helianthus Annuus Seed Oil", 10)]
     solution = measure(batch(("Water", 60), ("Sodium Hydroxide", 20, {"strength": 5.0}), *rest), knowledge)
