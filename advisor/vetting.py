@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from advisor.batch.model import Batch
@@ -76,8 +76,8 @@ def _failing(trials: list[Trial], knowledge: Knowledge) -> Iterator[Problem]:
                           "Strengthen or weaken the evidence, or correct the example.", "example")
 
 
-def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = (), cases: Sequence[tuple[str, Batch]] = ()) -> KnockOut:
-    """Take each piece of evidence away in turn; those that no example, no contrast and no case (by name, with its known answer) misses are idle."""
+def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = (), cases: Sequence[tuple[str, Batch]] = (), only: Collection[str] = ()) -> KnockOut:
+    """Take each piece of evidence away in turn (`only`: of these causes); those that no example, no contrast and no case (by name, with its known answer) misses are idle."""
     looked = [(name, batch, s, rule_base(knowledge).consult(s, quick=True)) for name, batch in cases for s in (assess(batch, knowledge),)]
     right = [c for c in looked if judged(c[0], c[1], rank(c[2], c[3], knowledge)).right]
     trials = [t for t in all_trials(knowledge) if holds(t, rank(t.situation, t.consultation, knowledge))]
@@ -85,7 +85,7 @@ def knock_out(knowledge: Knowledge, contrasts: Sequence[Contrast] = (), cases: S
     for pair in worked_out(contrasts, knowledge):
         pairs.setdefault(pair.contrast.cause, []).append(pair)
     idle, total = [], 0
-    for cause in knowledge.causes.values():
+    for cause in (c for c in knowledge.causes.values() if not only or c.id in only):
         for piece in cause.evidence:
             total += 1
             rule = f"{cause.id}/{piece.id}"

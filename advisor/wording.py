@@ -228,16 +228,15 @@ def when_word(text: str | None, knowledge: Knowledge) -> str | None:
 
 
 def match_choice(text: str, question: Question) -> tuple[Choice, ...]:
-    """The choices that a free text names, longest wording first; a denied one is left out, and a fallback beside any other."""
+    """The choices that a free text names, longest wording first; what a longer one says is not said by a shorter one in it, a denied one is left out, and a fallback beside any other."""
     low = f" {re.sub(r'[^a-z0-9%]+', ' ', text.lower())} "
-    hits: list[tuple[int, Choice]] = []
-    for choice in question.choices:
-        for word in (*choice.words, choice.label, choice.id.replace("-", " ")):
-            key = f" {re.sub(r'[^a-z0-9%]+', ' ', word.lower()).strip()} "
-            at = low.find(key)
-            if at >= 0 and not re.search(r" (no|not|without|never) (use |used |using |had )?(a |the |any )?$", low[: at + 1]):
-                hits.append((len(key), choice))
-                break
-    hits.sort(key=lambda h: -h[0])
-    named = tuple(c for _, c in hits)
+    keys = ((f" {re.sub(r'[^a-z0-9%]+', ' ', word.lower()).strip()} ", choice) for choice in question.choices for word in (*choice.words, choice.label, choice.id.replace("-", " ")))
+    hits: dict[str, Choice] = {}
+    for key, choice in sorted((k for k in keys if k[0] in low), key=lambda k: -len(k[0])):
+        at = low.find(key)
+        if at >= 0:
+            if not re.search(r" (no|not|without|never) (use |used |using |had )?(a |the |any )?$", low[: at + 1]):
+                hits.setdefault(choice.id, choice)
+            low = f"{low[:at + 1]}{'-' * (len(key) - 2)}{low[at + len(key) - 1:]}"
+    named = tuple(hits.values())
     return tuple(c for c in named if not c.fallback) or named

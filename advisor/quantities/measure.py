@@ -18,6 +18,7 @@ SPIRIT = 40.0    # % of alcohol in which scent and oil are dissolved, not disper
 WOOL = 10.0      # % of wool wax that takes up water by itself (from memory)
 OILS = 3         # oils and fats, and nothing else, that make a list without amounts one of a product without water, though some lines may be missing (from memory)
 WITH_WATER = ("emulsifier", "surfactant", "polymer")    # materials that few would buy for a product without water
+NO_CREAM = ("surfactant", "soap", "wo-emulsifier", "silicone-emulsifier", "lye", "volatile-alcohol")      # beside these a list with water, oil and an emulsifier that favours water outside may be something else
 UNLIKELY = 0.8   # how sure one unknown line leaves it that a material is not there, of a kind that has few trade names (from memory)
 GROUPS: tuple[Callable[[Board], None], ...] = (loads.measure, systems.measure, heating.measure, preservation.measure, dissolving.measure, weighing.measure, body.thickness)
 
@@ -123,6 +124,8 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
 def _by_names(board: Board) -> str | None:
     """What the names alone tell where amounts are missing: where all that is known is oil or fat, a line not known makes no emulsion of it."""
     known = [i for x in board.lines if x.read for i in x.ingredients]
+    if board.members("water-like") and board.members("oil") and not board.members(*NO_CREAM) and any(i.emulsifier and i.emulsifier.favours == "oil-in-water" and i.emulsifier.alone != "helper" for i in known):
+        return "oil-in-water"
     if not board.members("oil") or not (board.batch.formula.complete or all(x.line.amount is None and not x.line.rest for x in board.lines)):
         return None
     least = 1 if board.batch.formula.complete else OILS
