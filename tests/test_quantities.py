@@ -332,3 +332,9 @@ def test_an_incomplete_list_of_oils_may_hold_water_too(knowledge: Knowledge) -> 
     assert measure(batch(*oils[:3], unit=None, complete=False), knowledge).kind is None
     assert measure(batch(*oils, unit=None, complete=False), knowledge).kind == "anhydrous"      # three oils and nothing else: as typed in a talk
     assert measure(batch(*((n, 10) for n, _ in oils), complete=False), knowledge).kind is None
+
+
+@pytest.mark.parametrize(("more", "kind"), [((), "oil-in-water"), (("sodium laureth sulfate",), None), (("castile soap",), None), (("polyglyceryl-2 dipolyhydroxystearate",), None)])
+def test_water_oil_and_an_emulsifier_that_favours_water_outside_make_a_cream_of_an_open_list(more: tuple[str, ...], kind: str | None, knowledge: Knowledge) -> None:
+    names = ("water", "olive oil", "polysorbate 20", *more)
+    assert measure(batch(*((n, None) for n in names), unit=None, complete=False), knowledge).kind == kind

@@ -137,6 +137,9 @@ def test_choices_longest_first_and_denied_left_out() -> None:
     assert [c.id for c in match_choice("a whisk, then a stick blender", question)] == ["long", "short"]
     assert [c.id for c in match_choice("a stick blender, no whisk", question)] == ["long"]
     assert [c.id for c in match_choice("a stick blender, never used a whisk", question)] == ["long"]
+    electric = question._replace(choices=(*question.choices, Choice("beaters", "an electric mixer", ("electric whisk",))))
+    assert [c.id for c in match_choice("an electric whisk", electric)] == ["beaters"]      # no whisk
+    assert [c.id for c in match_choice("an electric whisk, before that a whisk", electric)] == ["beaters", "short"]
 
 
 @pytest.mark.parametrize(("text", "heard"), [
