@@ -24,6 +24,7 @@ _CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then
 _SO = re.compile(r"\b(so (?!worried|afraid|scared|nervous|sure|glad|happy)[a-z]+) (?=(?:that )?(?:it|they) )")      # so thin it runs off my hand: two clauses
 _LEADS = re.compile(r"^(?:and |but |then )?(?:when|whenever|after|once|upon|as soon as|the moment) |\buntil\b")      # says when what the next clause tells of came: when the acid went in, it split
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
+_THAN = r"\b(?!rather|other)[a-z]+er than\b"      # thinner than bought ones: a fault, though thin was wanted
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
 _AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
 _MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
@@ -193,7 +194,7 @@ def as_wanted(heard: Heard, wanted: str | None, knowledge: Knowledge) -> bool:
     """Whether what was heard only says in the words of what was wanted that it came out so: a thick cream, and thick was wanted."""
     index = word_index(knowledge)
     said = set(re.findall("[a-z]+", (wanted or "").lower()))
-    return bool(said) and not said & index.negations and heard.words <= set(stems(wanted or "", index.sense)) and not _TOO.search(heard.clause)
+    return bool(said) and not said & index.negations and heard.words <= set(stems(wanted or "", index.sense)) and not _TOO.search(heard.clause) and not re.search(_THAN, heard.clause)
 
 
 def is_wished(text: str, knowledge: Knowledge) -> bool:

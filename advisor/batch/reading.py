@@ -18,6 +18,8 @@ from advisor.knowledge.forms import Form, check
 from advisor.knowledge.strict_yaml import MAX_BYTES, Document, decode, load, read_text
 
 COLDEST, HOTTEST, WATER_BOILS = -30.0, 250.0, 100.0
+MOST_NAMED = 40.0      # percent: what is more may be how strong a material is, as in lactic acid, 80 %
+_NAMED_SHARE = r"(?P<name>.*[A-Za-z)].*?),\s*(?P<share>(?:[0-9]+(?:[.,][0-9]+)?\s*(?:-|\u2013|to)\s*)?(?P<high>[0-9]+(?:[.,][0-9]+)?)\s*%)"      # as text: few names are so
 _RANGE = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?)\s*(?:-|\u2013|to)\s*([0-9]+(?:[.,][0-9]+)?)\s*([A-Za-z%]*)\s*\Z")
 __all__ = ["clean", "read_batch", "read_text_batch", "record_batch"]
 
@@ -145,11 +147,21 @@ class _Reader:
         if len(rows) > MAX_LINES:
             self.bad(("formula", "lines"), f"{len(rows)} lines; the limit is {MAX_LINES}", "Give one batch a file.")
             return Formula()
+        if d.get("unit") == "percent" or not ("unit" in d or any("amount" in row for row in rows)):
+            rows = [self._parted(row) for row in rows]
         pairs = [self._line(row, ("formula", "lines", i)) for i, row in enumerate(rows)]
         unit, lines = one_unit(pairs, d.get("unit"), self.problems)
         formula = Formula(lines, unit, d.get("complete", True))
         self.problems += check_formula(formula, self.document.place(("formula", "lines")))
         return formula
+
+    def _parted(self, row: Mapping[str, Any]) -> Mapping[str, Any]:
+        """A line whose name ends in its share, `essential oil, 2 %`, as name and amount; a high share may be a strength, and stays."""
+        found = re.fullmatch(_NAMED_SHARE, clean(row["name"])) if "," in str(row["name"]) and "amount" not in row and "strength" not in row else None
+        if not found or units.number(found["high"]) > MOST_NAMED:
+            return row
+        self.remarks.append(Remark(found["name"], f"its amount was read from its name: {found['share']}"))
+        return {**row, "name": found["name"], "amount": found["share"]}
 
     def _line(self, row: Mapping[str, Any], path: tuple[Any, ...]) -> tuple[Line, str]:
         name = clean(row["name"])
