@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from itertools import pairwise
 
 NOISE = 0.02      # by so small a share two readings differ by themselves
+FAR = 2.5         # numbers so many times apart are no two readings of one thing
 
 # What only some texts need is compiled when first met, as patterns cost start-up time.
 _QUESTION = re.compile(r"(?<![^.;!?\n])[^.;!?\n]*\?")
@@ -20,6 +22,7 @@ _WISHES = re.compile(r"(?:i|we)(?:'d| would| was| were| am)? (?:like|want|wanted
 _WOULD = r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*"
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
+_FOUND_NONE = r"\b(?:looked|looking|checked|checking) (?:it |them )?(?:carefully |well )?for [a-z' ]{3,40}(?:[:;,.]| and| but)\s+(?:i )?(?:(?:found|saw|see|could see|there (?:is|was|were)) )?(?:none|nothing)\b[^,.;:!?\n]*"      # I looked for mould and found none
 _SO_THAT = re.compile(r"\bso (?:that )?(?:it|they|this|the [a-z]+) (?:would|will|could|can|might|may)\b(?! not\b)[^,.;:!?\n]*")      # in cold water, so it would set faster
 _SAME = r"(?i)(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*"      # ten times the batch, same blender
 _FROM_TO = r"(?i)([a-z][a-z ()-]{0,60}?):? (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)"      # flakes from 5 to 20 %
@@ -27,8 +30,8 @@ _ARROW = r"\s*(?:->|=>|→)\s*"
 
 # Two readings of one thing, and what says which of them is the newer; beside a word of setting they tell what the maker did.
 _READING = r"(?<![\d.,])\d+(?:[.,]\d+)?(?![\d%]|[.,]\d| ?(?:%|c\b|degrees|percent|min|hours?|days?|weeks?|months?|years?))"
-_NOW = r"\b(?:now|today|later|currently|after (?:[a-z0-9]+ ){0,3}(?:hours?|days?|weeks?|fortnight|months?|years?|standing|storage))\b"
-_THEN = r"\b(?:was|were|had|at (?:filling|first|the start|making|bottling)|(?:when|as) (?:i |we |it was )?(?:filled|made|fresh|new|bottled)|freshly made|originally|before|from the start|on the first day)\b"
+_NOW = r"\b(?:now|today|later|currently|shows|reads|at the end|after (?:[a-z0-9]+ ){0,3}(?:hours?|days?|weeks?|fortnight|months?|years?|standing|storage))\b"
+_THEN = r"\b(?:was|were|had|went in|filled (?:at|with)|at (?:the )?(?:filling|first|start|making|bottling)|(?:when|as) (?:i |we |it was )?(?:filled|made|fresh|new|bottled)|freshly made|originally|before|from the start|on the first day)\b"
 _SETTING = r"\b(?:set|setting|adjust\w*|brought|bring|correct\w*|lower\w*|raised?|raising|recipe|drops?|target|wanted|supposed|should|must|add\w*|at ph|with|other batch|last batch)\b"
 
 
@@ -60,8 +63,9 @@ def is_telling(clause: str) -> bool:
 
 
 def without_past_and_purpose(text: str) -> str:
-    """A text in small letters without what was gone again by itself, and what something was done for."""
-    return _SO_THAT.sub(" ", _PASSED.sub(" ", text))
+    """A text in small letters without what was gone again by itself or looked for in vain, and what something was done for."""
+    looked = re.sub(_FOUND_NONE, " ", text) if "look" in text or "check" in text else text
+    return _SO_THAT.sub(" ", _PASSED.sub(" ", looked))
 
 
 def without_what_stayed(text: str) -> str:
@@ -78,13 +82,14 @@ def with_directions(text: str) -> str:
 def with_readings(text: str, means: Mapping[str, str]) -> str:
     """A text in small letters with what its two readings of one thing tell: it was 5.2 at filling and is 6.4 now.
 
-    `means`: by a word and `rises` or `falls`, what that tells.
+    `means`: by a word (a pattern) and `rises` or `falls`, what that tells.
     """
-    there = [(word, way, says) for key, says in means.items() for word, way in (key.rsplit(" ", 1),) if word in text]
+    there = [(word, way, says) for key, says in means.items() for word, way in (key.rsplit(" ", 1),) if re.search(rf"\b{word}", text)]
     if not there or not re.search(r"\d", text):
         return text
-    told = [says for sentence in re.split(r"[!?\n]|\.(?!\d)", text) if not re.search(_SETTING, sentence)
-            for change in (_change(sentence),) if change for word, way, says in there if word in sentence and way == change]
+    sentences = [s for s in re.split(r"[!?\n]|\.(?!\d)", text) if not re.search(_SETTING, s)]
+    pairs = [f"{first}; {second}" for first, second in pairwise(sentences) if not _change(first) and not _change(second)]      # it was 5.2. Now it is 4.6
+    told = [says for told in (*sentences, *pairs) for change in (_change(told),) if change for word, way, says in there if re.search(rf"\b{word}", told) and way == change]
     return "; ".join((text, *told))
 
 
@@ -100,7 +105,7 @@ def _change(sentence: str) -> str:
     if [len(a) for a in ages.values()] != [1, 1]:
         return ""
     now, then = ages["now"][0], ages["then"][0]
-    return "" if abs(now - then) <= NOISE * then else "rises" if now > then else "falls"
+    return "" if abs(now - then) <= NOISE * then or max(now, then) > FAR * min(now, then) else "rises" if now > then else "falls"
 
 
 def without_hopes(text: str) -> str:
