@@ -20,7 +20,7 @@ BETWEEN, APART, TURNED = 1, 0.15, 0.3      # words let pass between those of a w
 NEAR = 2                     # words before what it denies within which `no` and `without` deny it
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
 REMEMBERED = 2000            # texts kept as understood, so that no proof listens anew
-_CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |stays |stayed |remains |remained |turns |turned |goes |went |smells |smelled |smelt |feels |felt |got |gets |get |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
+_CLAUSE = re.compile(r"(?:[;:!?\n]|\.(?!\d))+|,\s+(?!as )| but | and then | then |, and | and (?=there |i |we |it |its |it's |the |has |stays |stayed |remains |remained |turns |turned |goes |went |smells |smelled |smelt |got |gets |get |[a-z]+ (?:is|are|was|came|comes|sits|floats|on|at) )| although | though ")
 _SO = re.compile(r"\b(so (?!worried|afraid|scared|nervous|sure|glad|happy)[a-z]+) (?=(?:that )?(?:it|they) )")      # so thin it runs off my hand: two clauses
 _LEADS = re.compile(r"^(?:and |but |then )?(?:when|whenever|after|once|upon|as soon as|the moment) |\buntil\b")      # says when what the next clause tells of came: when the acid went in, it split
 _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside these a word of what was wanted is a complaint all the same
@@ -111,7 +111,8 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge, for_good: bo
         return []
     top = max(scores.values())
     near = [s for s, v in scores.items() if v >= max(FAIR, top - 0.08)]
-    near = [s for s in near if not any(_says_more(o, s, matched, scores, knowledge) for o in near)]
+    if " and " not in clause:      # thin and lumpy is both
+        near = [s for s in near if not any(_says_more(o, s, matched, scores, knowledge) for o in near)]
     out: list[Heard] = []
     for s in _prefer(near, scores, knowledge):
         if _barred(s, clause, knowledge):      # a parent that stood in
