@@ -57,6 +57,7 @@ class WordIndex(NamedTuple):
     history: tuple[str, ...]
     plain: frozenset[str]
     telling: Mapping[str, frozenset[str]]      # by family of symptoms, the stems that tell it even alone
+    quiet: frozenset[str]                      # these, and the everyday ones: out of a longer wording they tell no family alone
     beside: tuple[tuple[Symptom, tuple[tuple[str, ...], ...]], ...]      # narrower symptoms and the phrases that tell them from what they belong under
 
 
@@ -103,9 +104,9 @@ def _uses(wordings: Iterable[tuple[str, list[str]]]) -> dict[str, str]:
     return {word: " ".join(numbers) for word, numbers in found.items()}
 
 
-def weighed(wordings: Sequence[tuple[str, list[str]]], plain: frozenset[str], knowledge: Knowledge) -> tuple[dict[str, float], dict[str, frozenset[str]]]:
+def weighed(wordings: Sequence[tuple[str, list[str]]], quiet: frozenset[str], knowledge: Knowledge) -> tuple[dict[str, float], dict[str, frozenset[str]]]:
     """What each stem of these wordings (symptom, stems) weighs, and by family those that tell it even alone."""
-    return _weights(wordings, len(knowledge.symptoms)), _telling(wordings, plain, knowledge)
+    return _weights(wordings, len(knowledge.symptoms)), _telling(wordings, quiet, knowledge)
 
 
 def _weights(wordings: Iterable[tuple[str, list[str]]], count: int) -> dict[str, float]:
@@ -116,30 +117,31 @@ def _weights(wordings: Iterable[tuple[str, list[str]]], count: int) -> dict[str,
     return {w: 0.4 + math.log(count / n) for w, n in Counter(chain.from_iterable(under.values())).items()}
 
 
-def _telling(wordings: Iterable[tuple[str, list[str]]], plain: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:
+def _telling(wordings: Iterable[tuple[str, list[str]]], quiet: frozenset[str], knowledge: Knowledge) -> dict[str, frozenset[str]]:
     """By family of symptoms, the stems that stand in many of its wordings and in few others."""
     said: dict[str, list[str]] = {}
     for symptom, words in wordings:
         said.setdefault(knowledge.symptoms[symptom].family, []).extend(dict.fromkeys(words))
     uses = Counter(chain.from_iterable(said.values()))
-    return {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in plain) for family, found in said.items()}
+    return {family: frozenset(w for w, n in Counter(found).items() if n >= OFTEN and n >= ALONE * uses[w] and w not in quiet) for family, found in said.items()}
 
 
 def _index(sense: Sense, knowledge: Knowledge) -> WordIndex:
     """The index of all wordings; what takes long is kept from run to run under a checksum of all that it follows from, this code among it."""
     key = _key(knowledge)
     plain = frozenset(stems(" ".join(knowledge.words["plain"]), sense))
+    quiet = plain | frozenset(stems(" ".join(knowledge.words["everyday"]), sense))
     found = _kept(key)
     if found is None:
         written = [(s.id, w) for s in knowledge.symptoms.values() for w in (*s.wordings, s.title)]
         lines = _all_stemmed("\n".join(w for _, w in written), sense)
         apart = [(symptom, line.split()) for (symptom, _), line in zip(written, lines, strict=True)]
-        weight, telling = weighed(apart, plain, knowledge)
+        weight, telling = weighed(apart, quiet, knowledge)
         found = tuple(f"{symptom}\t{line}" for (symptom, _), line in zip(written, lines, strict=True)), _uses(apart), weight, telling
         if key:
             keep("words", key, "\n".join([*found[0], json.dumps([len(lines), found[1], weight, {f: sorted(w) for f, w in telling.items()}], separators=(",", ":"))]))
     beside = tuple((s, tuple(map(tokens, s.beside))) for s in knowledge.symptoms.values() if s.beside)
-    return WordIndex(*found[:3], sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]), plain, found[3], beside)
+    return WordIndex(*found[:3], sense, frozenset(knowledge.words["negations"]), tuple(knowledge.words["history"]), plain, found[3], quiet, beside)
 
 
 def _kept(key: str) -> tuple[tuple[str, ...], dict[str, str], dict[str, float], dict[str, frozenset[str]]] | None:

@@ -23,6 +23,7 @@ _WOULD = r"\b(?:i|we)(?:'d| would) (?:like|love)\b[^.;!?\n]*"
 _STOPS = re.compile(r"\b(?:stop|prevent|avoid)")
 _PASSED = re.compile(r"(?<![^,.;:!?\n])(?:(?!at first)[^,.;:!?\n])*,\s+(?:all |now )?(?:gone|vanished|disappeared|cleared)\s+(?:after|by|within|over|the next|next|in the)\b[^,.;:!?\n]*")      # bubbles, gone after a day
 _FOUND_NONE = r"\b(?:looked|looking|checked|checking) (?:it |them )?(?:carefully |well )?for [a-z' ]{3,40}(?:[:;,.]| and| but)\s+(?:i )?(?:(?:found|saw|see|could see|there (?:is|was|were)) )?(?:none|nothing)\b[^,.;:!?\n]*"      # I looked for mould and found none
+_THEY_WENT = r"[^.;!?\n]*[.;!]\s*(?:they|these|those|all of them)(?: (?:were|are|had|have))?(?: all)? (?:gone|vanished|disappeared|cleared)(?=[.;,]|$| (?:by|within|after|over|overnight|in|when|the next)\b)(?![^\n]*\b(?:back|return\w*|again)\b)[^.;!?\n]*"      # full of bubbles. They were gone by the next day
 _SO_THAT = re.compile(r"\bso (?:that )?(?:it|they|this|the [a-z]+) (?:would|will|could|can|might|may)\b(?! not\b)[^,.;:!?\n]*")      # in cold water, so it would set faster
 _SAME = r"(?i)(?:^|[,;(]|\band\b|\bbut\b)\s*(?:and |but |with |on |in |from )*(?:all |just |exactly )?(?:the )?same\b[^,;)]*"      # ten times the batch, same blender
 _FROM_TO = r"(?i)([a-z][a-z ()-]{0,60}?):? (?:(?:was|were|went|goes|up|down|raised|lowered|increased|reduced|cut|changed) )*from (\d+(?:\.\d+)?) ?(?:%|percent|per cent|grams?|g|ml)? (?:up |down )?to (\d+(?:\.\d+)?)"      # flakes from 5 to 20 %
@@ -64,8 +65,9 @@ def is_telling(clause: str) -> bool:
 
 def without_past_and_purpose(text: str) -> str:
     """A text in small letters without what was gone again by itself or looked for in vain, and what something was done for."""
-    looked = re.sub(_FOUND_NONE, " ", text) if "look" in text or "check" in text else text
-    return _SO_THAT.sub(" ", _PASSED.sub(" ", looked))
+    text = re.sub(_THEY_WENT, " ", text) if "gone" in text or "vanished" in text or "disappeared" in text or "cleared" in text else text
+    text = re.sub(_FOUND_NONE, " ", text) if "look" in text or "check" in text else text
+    return _SO_THAT.sub(" ", _PASSED.sub(" ", text))
 
 
 def without_what_stayed(text: str) -> str:

@@ -1,5 +1,6 @@
 """What is known of one batch: its record with the answers laid in, its quantities, what was heard, and the answers found in its words."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
@@ -190,7 +191,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         wished = is_wished(seen.what, knowledge)
         if wished:
             heard = [h for h in heard if not _may_be_wished(h.symptom, seen.what, knowledge)]
-        if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
+        if _opens(seen.what, knowledge.words["unchanged"]) or _finds_no_fault(seen.what, knowledge):      # no change, also after three nights in the freezer
             heard = [h for h in heard if knowledge.symptoms[h.symptom].fine]
         if not heard and not wished:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
@@ -204,6 +205,8 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         have = {s.symptom for s in out}
         when = when_word(batch.complaint, knowledge)
         found = [h for h in match_symptoms(batch.complaint, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
+        if _finds_no_fault(batch.complaint, knowledge):
+            found = [h for h in found if h.denied or knowledge.symptoms[h.symptom].fine]
         if not _told(found, knowledge) and not out:
             remarks.append(Remark("complaint", f"{batch.complaint!r} was not understood as something that went wrong"))
             unread.append(batch.complaint)
@@ -239,6 +242,11 @@ def _is_content(complaint: str, found: Sequence[Heard], knowledge: Knowledge) ->
     """Whether a complaint is none: clearly all is well, nothing clearly amiss, and no turn to what came after."""
     told = [h for h in found if h.sure == "full" and not h.denied and not h.history]
     return bool(told) and all(knowledge.symptoms[h.symptom].fine for h in told) and not _turns(complaint, knowledge)
+
+
+def _finds_no_fault(text: str, knowledge: Knowledge) -> bool:
+    """Whether a text opens with that there is no fault, and turns to none after all."""
+    return _opens(text, knowledge.words["no_fault"]) and not re.search(r"\b(?:but|however|except|though|although|until|unfortunately|sadly|suddenly|today|yesterday)\b", text.lower())
 
 
 def _turns(text: str, knowledge: Knowledge) -> bool:

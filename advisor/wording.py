@@ -11,11 +11,12 @@ from typing import NamedTuple
 from advisor.knowledge.load import Knowledge
 from advisor.knowledge.records import Choice, Question
 from advisor.lexicon import WordIndex, evened, parted, stemmed, stems, word_index
-from advisor.phrases import said, stem, tokens
+from advisor.phrases import said, stem, tokens, words
 from advisor.sentences import is_telling, told_sentences, with_readings, without_hopes, without_past_and_purpose
 
 LITTLE = 0.12                # what common words lose, sliding, as a weight of 1.9 falls to 1.3
 FULL, FAIR = 0.85, 0.55      # shares of a wording's weight that count as understood, and as half understood
+SLIGHT = 0.61                # share below which two words or more must have one among them that tells their family
 BETWEEN, APART, TURNED = 1, 0.15, 0.3      # words let pass between those of a wording, what each further one costs, and what it costs that two so parted come the other way round
 NEAR = 2                     # words before what it denies within which `no` and `without` deny it
 BEFORE, BEHIND = 5, 4        # words around what it denies within which a denial that a wording needs is looked for
@@ -27,11 +28,13 @@ _TOO = re.compile(r"\b(?:too|very|more|much|far|not|never)\b")      # beside the
 _THAN = r"\b(?!rather|other)[a-z]+er than\b"      # thinner than bought ones: a fault, though thin was wanted
 _COPULAS = frozenset(["is", "are", "was", "were"])      # what I had not washed was thick: the denial is of something else
 _AHEAD = frozenset(["no", "without"])      # deny what follows them alone: it spreads well without dragging
-_MEANT = re.compile(r"(?:wanted|hoped for|hoping for|meant (?:as|to be)|intended (?:as|to be)|supposed to be)\b")      # a clause that begins so tells a wish
+_MEANT = re.compile(r"(?:wanted|hoped for|hoping for|(?:(?:it|they|this|these|that) (?:is |are )?)?(?:meant|intended|supposed) (?:as|to be)|if (?:ever|one|any)|(?:(?:i|we) (?:was|were|had been) |(?:i|we) )?(?:half )?(?:expect(?:ed|ing)|feared|dreaded) (?!it|this|more|better|less))\b")      # a clause that begins so tells a wish, or what was expected or might have been
+_FEARED = re.compile(r"(?:(?:i|we) (?:was|were|had been) )?(?:afraid|worried|scared) .*\b(?:would|might|could)\b|(?:people|customers|everyone|everybody|many|some|they|most)(?: always| often| sometimes)? ask(?:ed)?(?: me)? (?:whether|if)\b|(?:the|my|some) (?:book|books|recipe|leaflet|instructions|supplier|people) says? .*\b(?:may|might|can|could|will|would)\b")      # what was feared, was asked by others or is said in books
+_OF_MATERIAL = re.compile(r"(?:the |my |our |this )?([a-z][a-z' -]*?) (?:is|was|are|were) (an? )?")      # what a clause is about, and whether it says what that is
 _DURATION = re.compile(r"(\d+(?:[.,]\d+)?)\s*(min|minute|hour|hr|h|day|d|week|wk|month|year)s?\b")
-_WENT = ("gone", "vanished", "disappeared", "went away", "cleared")
+_WENT = ("rose out", "gone", "vanished", "disappeared", "went away", "cleared")
 _GONE = rf"(?<!not )(?<!never )\b(?:{'|'.join(_WENT)})(?=$|,| (?:again|altogether|and|before|completely|for good|now|overnight|today|when it|once it|(?:after|by|in|over|the|within) (?:itself|themselves|an? |one|the |next |night|morning|standing|resting|some|[0-9]))\b)"      # the foam was gone; not the foam has gone grey
-_ACT = r"\b(?:re)?(?:heat|melt|warm|stir|shak|shook|blend|mix|skim|strain|pour|scoop)"      # went by what was done to it
+_ACT = r"\b(?<!from )(?:re)?(?:heat|melt|warm|stir|shak|shook|blend|mix|skim|strain|pour|scoop)"      # went by what was done to it
 _BACK = r"\b(?:back|return(?:s|ed)?|reappear(?:s|ed)?)\b"      # and the foam came back
 _NONE_OF = re.compile(r"\b(?:no|without)(?! (?:changes?|differences?) )(?: [a-z'-]+){1,3}(?:, [a-z'-]+(?: [a-z'-]+){0,2})*,? (?:or|nor)\b")      # no oil, creaming or water; not no change in smell or thickness
 _HOURS = {"min": 1 / 60, "minute": 1 / 60, "hour": 1.0, "hr": 1.0, "h": 1.0, "day": 24.0, "d": 24.0, "week": 168.0, "wk": 168.0, "month": 730.0, "year": 8760.0}
@@ -68,7 +71,7 @@ def _understood(text: str, knowledge: Knowledge) -> tuple[Heard, ...]:
     for_good = any(word in told for word in _WENT) and not re.search(_BACK, told)      # patterns of what few tell are compiled where they are met
     lead = ""
     for clause in filter(None, (c.strip() for c in _CLAUSE.split(f"{told} "))):
-        if is_telling(clause) and not _MEANT.match(clause):
+        if is_telling(clause) and not _MEANT.match(clause) and not _FEARED.match(clause):
             in_clause = _in_clause(clause, index, knowledge, for_good)
             for heard in (*in_clause, *_narrowed(in_clause, f"{lead} {clause}", index, knowledge)):
                 if heard.symptom not in best or heard.score > best[heard.symptom].score:
@@ -102,6 +105,8 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge, for_good: bo
         whole = sum(index.weight[w] for w in wording)
         got = sum(index.weight[w] for w in common)
         score = got / whole - _scattered(common, order, line) - LITTLE * min(1.0, max(0.0, (1.9 - got) / 0.6)) + 0.02 * min(got, 8)
+        if score < SLIGHT and len(common) < len(wording) and not common & index.telling.get(knowledge.symptoms[symptom].family, frozenset()):
+            continue      # half of a wording without a word that tells its family: hair that feels soft is no film
         if score > scores.get(symptom, 0.0) and not (wording & denials and not _denied(raw, common - denials, index, BEFORE, BEHIND)):
             scores[symptom], matched[symptom] = score, frozenset(common)
             denies[symptom] = _denied(raw, common, index) and not wording & denials
@@ -121,7 +126,16 @@ def _in_clause(clause: str, index: WordIndex, knowledge: Knowledge, for_good: bo
         sure = "full" if scores.get(s, 0.0) >= FULL else "fair"
         went = any(_went(matched[n], raw[:well], index) for n in kin)
         out.append(Heard(s, sure, max(scores[n] for n in kin), clause, all(denies[n] for n in kin), history or went, frozenset().union(*(matched[n] for n in kin)), went))
+    about = _OF_MATERIAL.match(clause) if out else None
+    if about and _is_material(about[1], knowledge):      # the glycerin was thick as syrup
+        out = [h for h in out if h.sure == "full" and not about[2]]
     return out
+
+
+def _is_material(text: str, knowledge: Knowledge) -> bool:
+    """Whether a text is the name of one material, and no bare class word such as oil or cream."""
+    item = knowledge.ingredients.get(knowledge.names.get(" ".join(words(text)), ""))
+    return item is not None and not item.stands_for
 
 
 def _went(common: frozenset[str], before: list[str], index: WordIndex) -> bool:

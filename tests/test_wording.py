@@ -26,7 +26,7 @@ def test_a_wording_left_out_is_still_understood(knowledge: Knowledge) -> None:
     for place, (symptom, wording) in enumerate(said):
         if wording != knowledge.symptoms[symptom].title:
             uses = {w: " ".join(n for n in whole.uses[w].split() if n != str(place)) for w in apart[place][1]}
-            weight, telling = weighed(apart[:place] + apart[place + 1:], whole.plain, knowledge)
+            weight, telling = weighed(apart[:place] + apart[place + 1:], whole.quiet, knowledge)
             less = whole._replace(uses={**whole.uses, **uses}, weight=weight, telling=telling)
             found.append(any(kin(h.symptom, symptom, knowledge) for h in match_symptoms(wording, replace(knowledge, index={"words": less}))))
     assert len(found) > 3000

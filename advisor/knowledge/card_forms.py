@@ -143,7 +143,7 @@ FORMS: dict[str, Map] = {
     "quantities.yaml": _file(quantities=Many(_QUANTITY)),
     "textures.yaml": _file(rungs=Many(_RUNG), model=Anything()),
     "sources.yaml": _file(sources=Open(_SOURCE)),
-    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), plain=Many(TEXT), fillers=Many(TEXT), sayings=Open(TEXT), negations=Many(TEXT), aside=Many(TEXT), replaced=Many(TEXT), worse=Many(TEXT), unsure=Many(TEXT), unmeasured=Many(TEXT), roughly=Many(TEXT), helped=Many(TEXT), helped_not=Many(TEXT), history=Many(TEXT), unchanged=Many(TEXT), turns=Many(TEXT), wished=Many(TEXT), rinsed_off=Many(TEXT), stays_on=Many(TEXT), times=Open(Many(TEXT)), readings=Open(TEXT), soaps=Many(TEXT), endings=Open(Many(TEXT)), beginnings=Open(Many(TEXT)), kinds=Open(TEXT)),
+    "words.yaml": _file(synonyms=Many(Many(TEXT)), whole=Many(Many(TEXT)), plain=Many(TEXT), everyday=Many(TEXT), no_fault=Many(TEXT), fillers=Many(TEXT), sayings=Open(TEXT), negations=Many(TEXT), aside=Many(TEXT), replaced=Many(TEXT), worse=Many(TEXT), unsure=Many(TEXT), unmeasured=Many(TEXT), roughly=Many(TEXT), helped=Many(TEXT), helped_not=Many(TEXT), history=Many(TEXT), unchanged=Many(TEXT), turns=Many(TEXT), wished=Many(TEXT), rinsed_off=Many(TEXT), stays_on=Many(TEXT), times=Open(Many(TEXT)), readings=Open(TEXT), soaps=Many(TEXT), endings=Open(Many(TEXT)), beginnings=Open(Many(TEXT)), kinds=Open(TEXT)),
     "procedure.yaml": _file(figures=Open(FIGURE), cold=CONDITION, steps=Many(_STEP, least=1), tests=Many(_CHECK), jars=Many(_TRIAL_JAR), jar=FIGURE, refer=Many(_REFER)),
     "rescue.yaml": _file(heating=Many(TEXT, least=1), bars=Many(_BAR)),
     "base-rates.yaml": _file(note=TEXT, source=SOURCE, weight=Number(0, 1), pull=Number(1), counts=Open(Open(Number(0)))),
