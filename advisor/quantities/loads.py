@@ -32,6 +32,8 @@ def measure(board: Board) -> None:
         board.put("dispersed-volume-fraction", min(1.0, _volume(inner, board.kind != "water-in-oil") / 100), ("oil-share", "water-share"))
         if board.kind == "water-in-oil":
             board.put("inner-water-share", math.fsum(x.percent.best for x in board.lines if x.percent and x.phase == "water"), ("water phase",))
+    if oil and water and not board.whole and (kept := board.value("humectant-share")) is not None:
+        board.put("listed-oil-part", 100 * oil / (oil + water + kept), ("oil-share", "water-share", "humectant-share"))
     phase = [x.percent.best for x in board.lines if x.percent and x.phase == "oil"]
     board.put("oil-phase-share", math.fsum(phase), (x.line.name for x in board.lines if x.phase == "oil"), not board.whole)
     _solids(board)
