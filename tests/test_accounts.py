@@ -19,7 +19,7 @@ from tests.bench.base_rates import ACCOUNTS, counted
 def test_what_was_right_stays_right(knowledge: Knowledge) -> None:
     found = score(Path(__file__).parent / "accounts", knowledge)
     assert found["faults"] == 775 and found["controls"] == 114
-    assert found["first"]["n"] >= 571 and found["any_listed_in_three"]["n"] >= 690, found["misses"]
+    assert found["first"]["n"] >= 612 and found["any_listed_in_three"]["n"] >= 722, found["misses"]
     # The scrub grew firm in days, which its maker was told is usual; the cream was found too thick for the pump it was meant for;
     # the bars soak in slowly, which is heard as greasy; a cream called fluid was meant to be.
     assert found["accused_controls"] == ["209-sound-first-emulsified-salt-scrub", "381-sound-goat-s-milk-cream-with-almond-oil-shea-and-st", "662-sound-lotion-bars-equal-parts",
