@@ -191,8 +191,10 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         wished = is_wished(seen.what, knowledge)
         if wished:
             heard = [h for h in heard if not _may_be_wished(h.symptom, seen.what, knowledge)]
-        if _opens(seen.what, knowledge.words["unchanged"]) or _finds_no_fault(seen.what, knowledge):      # no change, also after three nights in the freezer
+        if _opens(seen.what, knowledge.words["unchanged"]):      # no change, also after three nights in the freezer
             heard = [h for h in heard if knowledge.symptoms[h.symptom].fine]
+        if _finds_no_fault(seen.what, knowledge):
+            heard = [h for h in heard if _is_clear(h, knowledge)]
         if not heard and not wished:
             remarks.append(Remark("observed", f"{seen.what!r} was not understood as a complaint; it is kept as history"))
         if not _told(heard, knowledge) and not wished:
@@ -206,7 +208,7 @@ def _signs(batch: Batch, knowledge: Knowledge, remarks: list[Remark], unread: li
         when = when_word(batch.complaint, knowledge)
         found = [h for h in match_symptoms(batch.complaint, knowledge) if not as_wanted(h, batch.wanted, knowledge)]
         if _finds_no_fault(batch.complaint, knowledge):
-            found = [h for h in found if h.denied or knowledge.symptoms[h.symptom].fine]
+            found = [h for h in found if _is_clear(h, knowledge)]
         if not _told(found, knowledge) and not out:
             remarks.append(Remark("complaint", f"{batch.complaint!r} was not understood as something that went wrong"))
             unread.append(batch.complaint)
@@ -247,6 +249,12 @@ def _is_content(complaint: str, found: Sequence[Heard], knowledge: Knowledge) ->
 def _finds_no_fault(text: str, knowledge: Knowledge) -> bool:
     """Whether a text opens with that there is no fault, and turns to none after all."""
     return _opens(text, knowledge.words["no_fault"]) and not re.search(r"\b(?:but|however|except|though|although|until|unfortunately|sadly|suddenly|today|yesterday)\b", text.lower())
+
+
+def _is_clear(heard: Heard, knowledge: Knowledge) -> bool:
+    """Whether a sign stands though its text opened with no fault: a quick question, my lotion split; nothing wrong, rather thick does not."""
+    symptom = knowledge.symptoms[heard.symptom]
+    return heard.denied or symptom.fine or (heard.sure == "full" and not symptom.either)
 
 
 def _turns(text: str, knowledge: Knowledge) -> bool:

@@ -33,6 +33,18 @@ def is_silent(text: str, field: str, knowledge: Knowledge) -> bool:
 @pytest.mark.parametrize(("part", "own", "anywhere"), [("known", 163, 148), ("fresh", 71, 53)])
 def test_what_is_well_is_no_complaint(part: str, own: int, anywhere: int, knowledge: Knowledge) -> None:
     loud = [t["text"] for t in TEXTS[part] if not is_silent(t["text"], t["field"], knowledge)]
-    assert len(TEXTS[part]) - len(loud) >= own, loud
+    assert len(TEXTS[part]) - len(loud) >= own, loud if part == "known" else "not shown, so that they stay fresh"
     seen = [t["text"] for t in TEXTS[part] if not is_silent(t["text"], "observed", knowledge)]
-    assert len(TEXTS[part]) - len(seen) >= anywhere, seen
+    assert len(TEXTS[part]) - len(seen) >= anywhere, seen if part == "known" else "not shown, so that they stay fresh"
+
+
+@pytest.mark.parametrize(("text", "symptom"), [
+    ("Quick question: my cream split overnight. What did I do?", "separated"),
+    ("All fine. Mould on the surface since Monday.", "mould"),
+    ("No problem so far. Oil on top", "oil-on-top"),
+    ("Just curious. It smells sour now.", "off-smell"),
+])
+@pytest.mark.parametrize("field", ["complaint", "observed"])
+def test_a_fault_is_heard_behind_an_opening_that_denies_one(text: str, symptom: str, field: str, knowledge: Knowledge) -> None:
+    signs = assess(record_batch({"format": 1, "formula": WATER, **placed(text, field)}), knowledge).signs
+    assert [s.symptom for s in signs if not s.denied] == [symptom]
