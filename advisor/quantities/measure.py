@@ -122,7 +122,10 @@ def _kind(batch: Batch, board: Board) -> tuple[str | None, bool]:
 
 
 def _by_names(board: Board) -> str | None:
-    """What the names alone tell where amounts are missing: where all that is known is oil or fat, a line not known makes no emulsion of it."""
+    """What the names alone tell where amounts are missing.
+
+    Water, oil and an emulsifier that favours water outside are a cream; where all that is known is oil or fat, a line not known makes no emulsion of it.
+    """
     known = [i for x in board.lines if x.read for i in x.ingredients]
     if board.members("water-like") and board.members("oil") and not board.members(*NO_CREAM) and any(i.emulsifier and i.emulsifier.favours == "oil-in-water" and i.emulsifier.alone != "helper" for i in known):
         return "oil-in-water"

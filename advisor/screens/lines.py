@@ -148,7 +148,7 @@ def weight_line(c: LineChange, ounces: bool = False) -> str:
         return f"- {c.ingredient}: it is {_percent(c.from_percent)} now; change it in small steps, or give the texture you want (`wanted` in the record) where that is the question"
     if c.to_percent is None:
         return f"- {c.ingredient}: the amount follows from your formula; give all lines with amounts"
-    text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}")
+    text = f"- {c.ingredient}: " + (f"from {_percent(c.from_percent)} to {_percent(c.to_percent)}" if c.from_percent is not None else f"about {_percent(c.to_percent)}" if c.to_percent else "leave it out")
     if c.from_g is not None and c.to_g is not None:
         text += f" ({in_grams(c.from_g)} to {in_grams(c.to_g)}{f'; {in_ounces(c.from_g)} to {in_ounces(c.to_g)}' if ounces else ''})"
     return text
